@@ -1,0 +1,1 @@
+"""The calibration ledger and the windows in which detectors are tested."""

@@ -1,0 +1,1 @@
+"""One file a condition: the silent failures."""

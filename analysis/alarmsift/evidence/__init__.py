@@ -1,0 +1,1 @@
+"""Measuring tools and the contract of a sign."""

@@ -1,0 +1,1 @@
+"""Laws of sample lines, detectors and spaces, in SI units."""

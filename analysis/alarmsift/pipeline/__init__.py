@@ -1,0 +1,1 @@
+"""One log folder, from bottom to top."""

@@ -1,0 +1,1 @@
+"""Log files in, canonical tables out."""

@@ -1,0 +1,1 @@
+"""One file a sign: one measured piece of evidence."""

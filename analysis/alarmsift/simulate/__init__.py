@@ -1,0 +1,1 @@
+"""Ships with known truth, made from physics."""

@@ -1,0 +1,1 @@
+"""The canonical tables and the frozen records that travel between rooms."""

@@ -1,0 +1,152 @@
+"""What a diagnosis hands on to reports and programs: frames only, nothing left to compute."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from alarmsift.tables.logs import Logs
+
+EPISODE_COLUMNS = [
+    "episode",  # E0001, ... in order of time raised
+    "point",
+    "gas",  # blank for faults
+    "level",  # low, high, ...; the fault's name for faults
+    "kind",  # alarm, fault
+    "raised",
+    "cleared",  # NaT = still open
+    "acknowledged",
+    "ended_by",
+    "minutes",  # raised to cleared, or to the last row of the logs when still open
+    "peak",  # the value furthest past the setpoint
+    "unit",
+    "bout",  # B0001, ...
+    "cause",
+    "probability",
+    "p_gas",
+    "runner_up",
+    "treat_as",  # gas, nuisance, unresolved, unwatched
+    "why",
+    "next_check",
+]
+CONDITION_COLUMNS = ["point", "condition", "start", "end", "probability", "why", "next_check"]
+COVERAGE_COLUMNS = ["point", "start", "end", "minutes", "reason"]
+CALIBRATION_COLUMNS = [
+    "time",
+    "gas",
+    "check",
+    "reference",
+    "as_found",
+    "as_left",
+    "error",
+    "drift_per_day",
+    "due",
+]
+SIGN_COLUMNS = [
+    "sign",  # key: file name in alarmsift/signs
+    "title",  # what is measured, in words
+    "answer",  # present, absent, undecided, no data
+    "words",  # the sentence for the reader, with the figures in it
+    "measure",
+    "unit",
+    "for_cause",  # decibans for (or against, negative) the verdict's cause
+    "for_gas",  # decibans for (or against) gas
+    "speaks_for",  # the cause that it supports most; blank when it supports none
+    "source_file",
+    "first_row",
+    "last_row",
+]
+SETPOINT_COLUMNS = [
+    "gas",
+    "level",
+    "value",
+    "unit",
+    "point",  # always filled: a row a point
+    "deadband",
+    "direction",
+    "start",  # NaT = from the first row of the logs
+    "end",  # NaT = to the last row
+    "source",  # table, site.toml, operations, inferred
+]
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """The outcome of one run.
+
+    Attributes
+    ----------
+    logs : Logs
+        What was read.
+    episodes, conditions, coverage, calibration : DataFrame
+        Columns as named in this module; times UTC; sorted as the files show them.
+    probabilities : DataFrame, index episode, a column a cause
+        Posterior of each cause (cells outside a fault episode's or alarm's causes are 0).
+    setpoints : DataFrame
+        SETPOINT_COLUMNS: what was in force at each point.
+    visits : DataFrame
+        A row a visit in order of time: ``time``, ``point``, ``analyser``, ``flow`` [L/min],
+        ``suction`` [kPa], ``flow_share`` (flow over this line's clean flow), ``conductance``
+        (flow/suction over its clean value, common changes taken out: 0.5 = twice the clean
+        resistance), and for each gas ``<gas>`` (value), ``<gas>_status`` and ``<gas>_excess``
+        (value less shared zero and own background).
+    zeros : DataFrame
+        ``time``, ``analyser``, ``gas``, ``zero``, ``low``, ``high``: the shared zero.
+    changes : DataFrame
+        Change-points: ``time``, ``point`` (or ``detector HC``), ``series``, ``before``, ``after``.
+    points : DataFrame, a row a point
+        ``point``, ``space``, ``kind``, ``order``, ``analyser``, ``page`` (file name of its page),
+        ``visits``, ``background_<gas>``, ``noise_<gas>``, ``clean_flow``, ``episodes``,
+        ``worst`` (its most serious treat_as or condition), ``headline`` (one sentence),
+        ``next_check``, ``needs_person`` (bool).
+    checks : DataFrame
+        For each episode's ``next_check``: ``cause_or_check`` key, ``check``, ``outcome``,
+        ``means``: what each outcome of a check would mean.
+    weights : DataFrame
+        The weights table: ``sign``, ``cause``, ``present``, ``absent``, ``reason``, ``source``.
+    learnt : tuple of str
+        What was learnt or assumed about this installation, as sentences.
+    cycle_minutes : float
+        Median time of one round [min].
+    sign_reader : callable
+        Behind :meth:`signs`.
+    """
+
+    logs: Logs
+    episodes: pd.DataFrame
+    conditions: pd.DataFrame
+    coverage: pd.DataFrame
+    calibration: pd.DataFrame
+    probabilities: pd.DataFrame
+    setpoints: pd.DataFrame
+    visits: pd.DataFrame
+    zeros: pd.DataFrame
+    changes: pd.DataFrame
+    points: pd.DataFrame
+    checks: pd.DataFrame
+    weights: pd.DataFrame
+    learnt: tuple[str, ...]
+    cycle_minutes: float
+    sign_reader: Callable[[str], pd.DataFrame]
+
+    def signs(self, episode: str) -> pd.DataFrame:
+        """Return the evidence behind one episode's verdict, the heaviest first.
+
+        Parameters
+        ----------
+        episode : str
+            Key in ``episodes.episode``.
+
+        Returns
+        -------
+        DataFrame
+            SIGN_COLUMNS, a row a sign.
+
+        Raises
+        ------
+        KeyError
+            When there is no such episode.
+        """
+        return self.sign_reader(episode)

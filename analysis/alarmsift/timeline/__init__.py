@@ -1,0 +1,1 @@
+"""Visits, cycles, episodes, bouts and coverage."""
