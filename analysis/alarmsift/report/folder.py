@@ -1,0 +1,90 @@
+"""Writes the report folder, whole or not at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from alarmsift.report.csv_files import write_csv_files
+from alarmsift.report.json_file import tool_version, write_json_file
+from alarmsift.report.page_names import page_names
+from alarmsift.report.parquet_files import write_parquet_files
+from alarmsift.report.place import whole_folder
+from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.progress import SILENT, Progress
+
+
+def write_report(diagnosis: Diagnosis, folder: Path, *, progress: Progress = SILENT) -> Path:
+    """Write the report of a diagnosis.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        What to show; nothing of it is computed here.
+    folder : Path
+        Where the report is to stand. A report that alarmsift wrote before is replaced; a folder
+        with other content is refused.
+    progress : Progress
+        Told what is being written.
+
+    Returns
+    -------
+    Path
+        ``folder``.
+
+    Raises
+    ------
+    OutputError
+        When it can't be written there; what stood there is then untouched.
+    """
+    folder = Path(folder)
+    pages = page_names(diagnosis.points)
+    with whole_folder(folder, "report") as part:
+        progress.stage("Writing tables")
+        write_csv_files(diagnosis, part)
+        write_json_file(diagnosis, part)
+        write_parquet_files(diagnosis.logs, part)
+        progress.stage("Drawing pages", total=len(pages) + 1)
+        _write_pages(diagnosis, part, pages, progress)
+        progress.close()
+    return folder
+
+
+def _write_pages(
+    diagnosis: Diagnosis, folder: Path, pages: dict[str, str], progress: Progress
+) -> None:
+    # Imported here: matplotlib and jinja2 take most of a second, and a command line that only
+    # checks its target should not pay for them.
+    from alarmsift.report.index_page import index_page  # noqa: PLC0415
+    from alarmsift.report.pictures import Pictures  # noqa: PLC0415
+    from alarmsift.report.point_page import point_page  # noqa: PLC0415
+    from alarmsift.report.point_series import whole_window  # noqa: PLC0415
+    from alarmsift.report.render import environment, index_html, point_html  # noqa: PLC0415
+
+    for name in ("points", "plots"):
+        (folder / name).mkdir()
+    window, env, version = whole_window(diagnosis), environment(), tool_version()
+    pictures = Pictures(diagnosis, folder / "plots", window)
+    links = list(pages.items())
+    for place, (_, row) in enumerate(diagnosis.points.iterrows()):
+        point, stem = links[place]
+        page = point_page(
+            diagnosis,
+            row,
+            file=stem,
+            plots=pictures.of_point(point, stem),
+            window=window,
+            around=(
+                links[place - 1] if place else None,
+                links[place + 1] if place + 1 < len(links) else None,
+            ),
+            version=version,
+        )
+        _write(folder / "points" / f"{stem}.html", point_html(env, page))
+        progress.step()
+    index = index_page(diagnosis, pages, window=window, detector_svgs=pictures.of_detectors())
+    _write(folder / "index.html", index_html(env, index))
+    progress.step()
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")

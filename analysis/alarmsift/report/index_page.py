@@ -1,0 +1,344 @@
+"""The data of the first page, as plain records; nothing here knows of HTML."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from alarmsift.report.axis import Window
+from alarmsift.report.day_picture import DayPanel, day_panels
+from alarmsift.report.figures import number, text, value_unit
+from alarmsift.report.import_view import ImportView, import_view
+from alarmsift.report.json_file import tool_version
+from alarmsift.report.times import Moment, clock_words, duration, moment, moments
+from alarmsift.report.urgent import GROUPS, Urgent, urgent_items
+from alarmsift.report.watch_picture import WatchPicture, watch_picture
+from alarmsift.report.words import CAUSES, TREAT_AS, Look, cause_look, condition_word, plain
+from alarmsift.tables.diagnosis import Diagnosis
+
+MOST_CHECK_ROWS = 14
+
+
+@dataclass(frozen=True)
+class UrgentView:
+    """One line of the list with its time."""
+
+    item: Urgent
+    since: Moment
+
+
+@dataclass(frozen=True)
+class UrgentGroup:
+    """Lines of one kind."""
+
+    key: str
+    title: str
+    items: tuple[UrgentView, ...]
+
+
+@dataclass(frozen=True)
+class CauseCount:
+    """Alarms of one cause: ``counts`` by treat_as; ``share`` of the commonest cause [0 to 1]."""
+
+    look: Look
+    counts: dict[str, int]
+    total: int
+    share: float
+    points: int
+    minutes: str
+
+
+@dataclass(frozen=True)
+class PointLine:
+    """One point in the list of points."""
+
+    point: str
+    page: str
+    space: str
+    counts: dict[str, int]
+    faults: int
+    headline: str
+    next_check: str
+    worst: str
+    needs_person: bool
+
+
+@dataclass(frozen=True)
+class CheckLine:
+    """One zero or span check."""
+
+    time: Moment
+    check: str
+    reference: str
+    as_found: str
+    as_left: str
+    error: str
+    drift: str
+    due: Moment
+
+
+@dataclass(frozen=True)
+class DetectorView:
+    """One detector: its plot, checks and conditions; ``hidden`` counts checks not listed."""
+
+    name: str
+    svg: str
+    words: str
+    checks: tuple[CheckLine, ...]
+    hidden: int
+    conditions: tuple[ConditionLine, ...]
+
+
+@dataclass(frozen=True)
+class ConditionLine:
+    """One condition of a line, detector or analyser."""
+
+    point: str
+    page: str
+    word: str
+    start: Moment
+    end: Moment
+    probability: float
+    why: str
+    next_check: str
+
+
+@dataclass(frozen=True)
+class SetpointLine:
+    """One setpoint; ``points`` says where it holds."""
+
+    gas: str
+    level: str
+    value: str
+    points: str
+    start: Moment
+    end: Moment
+    source: str
+
+
+@dataclass(frozen=True)
+class IndexPage:
+    """All of the first page."""
+
+    name: str
+    version: str
+    clock: str
+    first: Moment
+    last: Moment
+    length: str
+    cycle: str
+    alarms: int
+    faults: int
+    treat: dict[str, int]
+    urgent: tuple[UrgentGroup, ...]
+    causes: tuple[CauseCount, ...]
+    fault_causes: tuple[CauseCount, ...]
+    points: tuple[PointLine, ...]
+    panels: tuple[DayPanel, ...]
+    day_looks: tuple[Look, ...]
+    detectors: tuple[DetectorView, ...]
+    conditions: tuple[ConditionLine, ...]
+    watch: WatchPicture
+    cycle_limit: str
+    setpoints: tuple[SetpointLine, ...]
+    imported: ImportView
+    learnt: tuple[str, ...]
+
+
+def index_page(
+    diagnosis: Diagnosis,
+    pages: dict[str, str],
+    *,
+    window: Window,
+    detector_svgs: dict[str, str],
+) -> IndexPage:
+    """Return the data of the first page.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        What to show.
+    pages : dict
+        Point -> page stem.
+    window : Window
+        The period of the logs.
+    detector_svgs : dict
+        Name of a detector ("HC", "HC (aft)") -> its plot, ready to stand in a page.
+    """
+    clock, episodes = diagnosis.logs.clock, diagnosis.episodes
+    ends = pd.Series(pd.to_datetime([window.start * 3600, window.end * 3600], unit="s", utc=True))
+    there = len(diagnosis.visits) > 0 or len(episodes) > 0
+    first, last = moments(ends, clock) if there else (Moment(), Moment())
+    alarms, faults = episodes[episodes["kind"] != "fault"], episodes[episodes["kind"] == "fault"]
+    shown = [look for key, look in CAUSES.items() if (episodes["cause"] == key).any()]
+    conditions = _condition_lines(diagnosis, pages)
+    return IndexPage(
+        name=diagnosis.logs.site.name or diagnosis.logs.name,
+        version=tool_version(),
+        clock=clock_words(clock),
+        first=first,
+        last=last,
+        length=duration(window.length * 60) if there else "",
+        cycle=duration(diagnosis.cycle_minutes),
+        alarms=len(alarms),
+        faults=len(faults),
+        treat={key: int((episodes["treat_as"] == key).sum()) for key in TREAT_AS},
+        urgent=_urgent(diagnosis, pages),
+        causes=_cause_counts(alarms),
+        fault_causes=_cause_counts(faults),
+        points=_points(diagnosis, pages),
+        panels=day_panels(diagnosis, pages, ends if there else ends.iloc[:0]),
+        day_looks=tuple(shown),
+        detectors=_detectors(diagnosis, detector_svgs, conditions),
+        conditions=tuple(c for c in conditions if not c.point.startswith("detector")),
+        watch=watch_picture(diagnosis.coverage, pages, window=window, clock=clock),
+        cycle_limit=number(diagnosis.logs.site.cycle_limit_min),
+        setpoints=_setpoints(diagnosis, len(pages)),
+        imported=import_view(diagnosis.logs.ledger, clock),
+        learnt=tuple(diagnosis.learnt),
+    )
+
+
+def _urgent(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[UrgentGroup, ...]:
+    items = urgent_items(diagnosis, pages)
+    clock = diagnosis.logs.clock
+    out = []
+    for key, title in GROUPS:
+        mine = tuple(
+            UrgentView(item, moment(item.since, clock)) for item in items if item.group == key
+        )
+        if mine:
+            out.append(UrgentGroup(key, title, mine))
+    return tuple(out)
+
+
+def _cause_counts(episodes: pd.DataFrame) -> tuple[CauseCount, ...]:
+    parts = sorted(
+        episodes.groupby("cause", observed=True), key=lambda part: (-len(part[1]), str(part[0]))
+    )
+    most = max((len(part) for _, part in parts), default=1)
+    return tuple(
+        CauseCount(
+            look=cause_look(cause),
+            counts={key: int((part["treat_as"] == key).sum()) for key in TREAT_AS},
+            total=len(part),
+            share=len(part) / most,
+            points=int(part["point"].nunique()),
+            minutes=duration(float(part["minutes"].sum())),
+        )
+        for cause, part in parts
+    )
+
+
+def _points(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[PointLine, ...]:
+    episodes = diagnosis.episodes
+    counts = pd.crosstab(episodes["point"], episodes["treat_as"]) if len(episodes) else None
+    faults = episodes[episodes["kind"] == "fault"]["point"].value_counts()
+    out = []
+    for row in diagnosis.points.itertuples():
+        mine = (
+            counts.loc[row.point]
+            if counts is not None and row.point in counts.index
+            else pd.Series(dtype=int)
+        )
+        out.append(
+            PointLine(
+                point=str(row.point),
+                page=pages[str(row.point)],
+                space=text(row.space),
+                counts={key: int(mine.get(key, 0)) for key in TREAT_AS},
+                faults=int(faults.get(row.point, 0)),
+                headline=text(row.headline),
+                next_check=text(row.next_check),
+                worst=text(row.worst),
+                needs_person=bool(row.needs_person),
+            )
+        )
+    return tuple(out)
+
+
+def _condition_lines(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[ConditionLine, ...]:
+    frame, clock = diagnosis.conditions, diagnosis.logs.clock
+    starts, ends = moments(frame["start"], clock), moments(frame["end"], clock)
+    return tuple(
+        ConditionLine(
+            str(row.point),
+            pages.get(str(row.point), ""),
+            condition_word(row.condition),
+            start,
+            end,
+            float(row.probability),
+            text(row.why),
+            text(row.next_check),
+        )
+        for row, start, end in zip(frame.itertuples(), starts, ends, strict=True)
+    )
+
+
+def detector_name(analyser: object, gas: object, several: bool) -> str:
+    """Return the detector's name as conditions write it, without the word "detector"."""
+    return f"{gas} ({analyser})" if several and text(analyser) else str(gas)
+
+
+def _detectors(
+    diagnosis: Diagnosis, svgs: dict[str, str], conditions: tuple[ConditionLine, ...]
+) -> tuple[DetectorView, ...]:
+    out = []
+    for name, svg in svgs.items():
+        gas = name.split(" ")[0]
+        mine = diagnosis.calibration[diagnosis.calibration["gas"] == gas]
+        last = mine.iloc[-MOST_CHECK_ROWS:]
+        out.append(
+            DetectorView(
+                name=name,
+                svg=svg,
+                words=f"{len(mine)} checks and adjustments in the logs." if len(mine) else "",
+                checks=_check_lines(last, diagnosis),
+                hidden=len(mine) - len(last),
+                conditions=tuple(c for c in conditions if c.point == f"detector {name}"),
+            )
+        )
+    return tuple(out)
+
+
+def _check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, ...]:
+    clock = diagnosis.logs.clock
+    times, dues = moments(frame["time"], clock), moments(frame["due"], clock)
+    return tuple(
+        CheckLine(
+            time,
+            plain(row.check),
+            number(row.reference),
+            number(row.as_found),
+            number(row.as_left),
+            number(row.error),
+            number(row.drift_per_day, 2),
+            due,
+        )
+        for row, time, due in zip(frame.itertuples(), times, dues, strict=True)
+    )
+
+
+def _setpoints(diagnosis: Diagnosis, count: int) -> tuple[SetpointLine, ...]:
+    frame, clock = diagnosis.setpoints, diagnosis.logs.clock
+    if not len(frame):
+        return ()
+    keys = ["gas", "level", "value", "unit", "direction", "start", "end", "source"]
+    out = []
+    for key, part in frame.groupby(keys, dropna=False, observed=True, sort=False):
+        row = dict(zip(keys, key, strict=True))
+        names = part["point"].astype(str).unique().tolist()
+        sign = "≤ " if row["direction"] == "falling" else ""
+        out.append(
+            SetpointLine(
+                str(row["gas"]),
+                text(row["level"]),
+                sign + value_unit(row["value"], row["unit"]),
+                "all points" if len(names) >= count else ", ".join(names),
+                moment(row["start"], clock),
+                moment(row["end"], clock),
+                text(row["source"]),
+            )
+        )
+    return tuple(out)

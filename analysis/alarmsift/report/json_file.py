@@ -1,0 +1,155 @@
+"""``diagnosis.json``: the whole diagnosis with the signs behind each verdict, for programs."""
+
+from __future__ import annotations
+
+import json
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.report.times import iso
+from alarmsift.tables.diagnosis import (
+    CALIBRATION_COLUMNS,
+    CONDITION_COLUMNS,
+    COVERAGE_COLUMNS,
+    EPISODE_COLUMNS,
+    SETPOINT_COLUMNS,
+    SIGN_COLUMNS,
+    Diagnosis,
+)
+from alarmsift.tables.logs import FILE_COLUMNS, REJECTED_COLUMNS
+
+LAYOUT = "alarmsift-diagnosis-1"
+SCHEMA_PATH = Path(__file__).with_name("diagnosis.schema.json")
+WHOLE = frozenset(
+    ("rows_read", "accepted", "rejected", "duplicates", "cells_refused", "bytes", "row")
+) | {"first_row", "last_row", "visits", "episodes", "order"}
+# The titles of signs stand once, in sign_titles.
+_SIGN_KEYS = [name for name in SIGN_COLUMNS if name != "title"]
+
+
+def tool_version() -> str:
+    """Return the version of alarmsift that is installed."""
+    try:
+        return metadata.version("alarmsift")
+    except metadata.PackageNotFoundError:
+        return "unknown"
+
+
+def write_json_file(diagnosis: Diagnosis, folder: Path) -> None:
+    """Write ``diagnosis.json`` into ``folder``."""
+    parts = [f"{_dump(key)}: {_lines(value)}" for key, value in document(diagnosis).items()]
+    text = "{\n" + ",\n".join(parts) + "\n}\n"
+    (folder / "diagnosis.json").write_text(text, encoding="utf-8", newline="\n")
+
+
+def _lines(value: Any) -> str:
+    """Return JSON with one record a line: small, and two runs can be compared as text."""
+    if isinstance(value, list) and value:
+        return "[\n" + ",\n".join(_dump(one) for one in value) + "\n]"
+    return _dump(value)
+
+
+def _dump(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def document(diagnosis: Diagnosis) -> dict[str, Any]:
+    """Return the document as plain lists and dictionaries, missing cells as None."""
+    logs = diagnosis.logs
+    ledger = logs.ledger
+    titles: dict[str, str] = {}
+    return {
+        "layout": LAYOUT,
+        "tool": {"name": "alarmsift", "version": tool_version()},
+        "name": logs.site.name or logs.name,
+        "clock": {
+            "zone": logs.clock.zone,
+            "changes": [
+                {"time": iso(pd.Series([time]))[0], "offset_hours": float(offset)}
+                for time, offset in logs.clock.changes
+            ],
+        },
+        "cycle_minutes": _number(diagnosis.cycle_minutes),
+        "cycle_limit_minutes": _number(logs.site.cycle_limit_min),
+        "files": records(ledger.files, FILE_COLUMNS),
+        "learnt": [*ledger.learnt, *diagnosis.learnt],
+        "warnings": list(ledger.warnings),
+        "rejected": records(ledger.rejected, REJECTED_COLUMNS),
+        "conflicts": records(ledger.conflicts, REJECTED_COLUMNS),
+        "points": records(diagnosis.points, list(diagnosis.points.columns)),
+        "episodes": _episodes(diagnosis, titles),
+        "conditions": records(diagnosis.conditions, CONDITION_COLUMNS),
+        "coverage": records(diagnosis.coverage, COVERAGE_COLUMNS),
+        "calibration": records(diagnosis.calibration, CALIBRATION_COLUMNS),
+        "setpoints": records(diagnosis.setpoints, SETPOINT_COLUMNS),
+        "zeros": records(diagnosis.zeros, list(diagnosis.zeros.columns)),
+        "changes": records(diagnosis.changes, list(diagnosis.changes.columns)),
+        "checks": records(diagnosis.checks, list(diagnosis.checks.columns)),
+        "weights": records(diagnosis.weights, list(diagnosis.weights.columns)),
+        "sign_titles": dict(sorted(titles.items())),
+    }
+
+
+def _episodes(diagnosis: Diagnosis, titles: dict[str, str]) -> list[dict[str, Any]]:
+    """Return the episodes with ``probabilities`` and ``signs``; fills ``titles`` by sign."""
+    out = records(diagnosis.episodes, EPISODE_COLUMNS)
+    posterior = diagnosis.probabilities.to_dict("index")
+    for episode in out:
+        signs = diagnosis.signs(episode["episode"])
+        titles.update(zip(signs["sign"].astype(str), signs["title"].astype(str), strict=True))
+        episode["probabilities"] = {
+            str(cause): _number(share)
+            for cause, share in posterior.get(episode["episode"], {}).items()
+            if share > 0
+        }
+        episode["signs"] = records(signs, _SIGN_KEYS)
+    return out
+
+
+def records(frame: pd.DataFrame, columns: list[str]) -> list[dict[str, Any]]:
+    """Return the rows as dictionaries of text, number, bool or None.
+
+    Examples
+    --------
+    >>> records(pd.DataFrame({"row": [3.0, np.nan], "text": ["a", None]}), ["row", "text"])
+    [{'row': 3, 'text': 'a'}, {'row': None, 'text': None}]
+    """
+    lists = [_cells(frame[name], name) for name in columns]
+    return [dict(zip(columns, row, strict=True)) for row in zip(*lists, strict=True)]
+
+
+def _cells(column: pd.Series, name: str) -> list[Any]:
+    if pd.api.types.is_datetime64_any_dtype(column):
+        return [text or None for text in iso(column)]
+    if pd.api.types.is_bool_dtype(column):
+        return [bool(cell) for cell in column]
+    if pd.api.types.is_numeric_dtype(column):
+        if name in WHOLE:
+            return [None if np.isnan(cell) else int(cell) for cell in column.astype(float)]
+        return [_number(cell) for cell in column.astype(float)]
+    return [_cell(cell) for cell in column.astype(object)]
+
+
+def _cell(cell: Any) -> Any:
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, pd.Timestamp):
+        return iso(pd.Series([cell]))[0] or None
+    if isinstance(cell, bool | np.bool_):
+        return bool(cell)
+    if isinstance(cell, list | tuple):
+        return [_cell(one) for one in cell]
+    if cell is None or pd.isna(cell):
+        return None
+    if isinstance(cell, int | float | np.number):
+        return _number(float(cell))
+    return str(cell)
+
+
+def _number(value: float) -> float | None:
+    """Return a number at seven figures, None when it is not finite."""
+    return float(f"{value:.7g}") if np.isfinite(value) else None

@@ -1,0 +1,134 @@
+"""Makes all plots: a picture of the whole period and zooms a point, one a detector."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pandas as pd
+
+from alarmsift.report.axis import Window
+from alarmsift.report.bouts import Bout, bouts_of, zoom_windows
+from alarmsift.report.detector_plot import draw_detector
+from alarmsift.report.figure import inline_svg, style
+from alarmsift.report.index_page import detector_name
+from alarmsift.report.point_page import Plot
+from alarmsift.report.point_plot import draw_point
+from alarmsift.report.point_series import PointSeries, point_series
+from alarmsift.report.times import moments
+from alarmsift.report.words import TREAT_AS, cause_look
+from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.schema import GAS_UNITS
+
+MOST_ZOOMS = 4
+
+
+class Pictures:
+    """Draws the pictures of a diagnosis and writes each to ``plots`` as it goes.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        What to draw.
+    folder : Path
+        The folder of the plots; must be there.
+    window : Window
+        The period of the logs.
+    """
+
+    def __init__(self, diagnosis: Diagnosis, folder: Path, window: Window) -> None:
+        self._diagnosis, self._folder, self._window = diagnosis, folder, window
+        self._visits = _rows_of(diagnosis.visits)
+        self._readings = _rows_of(diagnosis.logs.readings)
+
+    def of_point(self, point: str, stem: str) -> tuple[Plot, ...]:
+        """Return the plots of one point, the whole period first; none when it has no visits."""
+        series = self._series(point)
+        mine = self._diagnosis.episodes[self._diagnosis.episodes["point"] == point]
+        if not len(mine) and not series.gases and not series.lines:
+            return ()
+        with style():
+            plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
+            bouts = bouts_of(mine, self._window)
+            for k, (zoom, bout) in enumerate(zoom_windows(bouts, self._window, most=MOST_ZOOMS)):
+                plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
+        return tuple(plots)
+
+    def of_detectors(self) -> dict[str, str]:
+        """Return detector -> its plot fit for a page, for each detector that has any figure."""
+        out: dict[str, str] = {}
+        tolerance = self._diagnosis.logs.site.tolerance
+        for name, zeros, checks in detectors(self._diagnosis):
+            gas = name.split(" ")[0]
+            with style():
+                svg = draw_detector(
+                    zeros,
+                    checks,
+                    window=self._window,
+                    clock=self._diagnosis.logs.clock,
+                    tolerance=tolerance.get(gas),
+                )
+            self._write(f"detector-{len(out) + 1}", svg)
+            out[name] = inline_svg(svg, f"d{len(out) + 1}-")
+        return out
+
+    def _series(self, point: str) -> PointSeries:
+        visits, readings = self._diagnosis.visits, self._diagnosis.logs.readings
+        return point_series(
+            self._diagnosis,
+            point,
+            visits=visits.iloc[self._visits.get(point, [])],
+            readings=readings.iloc[self._readings.get(point, [])],
+            window=self._window,
+        )
+
+    def _plot(
+        self, series: PointSeries, window: Window, stem: str, *, words: tuple[str, str]
+    ) -> Plot:
+        svg = draw_point(series, window)
+        self._write(stem, svg)
+        ends = pd.Series(
+            pd.to_datetime([window.start * 3600, window.end * 3600], unit="s", utc=True)
+        )
+        first, last = moments(ends, self._diagnosis.logs.clock)
+        title, about = words
+        gases = ", ".join(trace.gas for trace in series.gases) or "no gas"
+        alt = (
+            f"{series.point}, {first.ship} to {last.ship} ship's time: readings of {gases} with "
+            f"setpoints, alarms, unwatched time, work and line health on one time axis. {about}"
+        )
+        full = f"{title}: {first.ship} to {last.ship} ({first.utc} to {last.utc})"
+        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"))
+
+    def _write(self, stem: str, svg: str) -> None:
+        (self._folder / f"{stem}.svg").write_text(svg, encoding="utf-8", newline="\n")
+
+
+def detectors(diagnosis: Diagnosis) -> Iterator[tuple[str, pd.DataFrame, pd.DataFrame]]:
+    """Yield (name, zeros, checks) of every detector in the zeros or in the calibration."""
+    zeros, checks = diagnosis.zeros, diagnosis.calibration
+    several = zeros["analyser"].astype("object").fillna("").nunique() > 1
+    done = set()
+    for gas in GAS_UNITS:
+        mine = checks[checks["gas"] == gas]
+        for analyser, part in zeros[zeros["gas"] == gas].groupby(
+            zeros["analyser"].astype("object").fillna(""), sort=True
+        ):
+            done.add(gas)
+            yield detector_name(analyser, gas, several), part, mine
+        if gas not in done and len(mine):
+            yield gas, zeros.iloc[:0], mine
+
+
+def _rows_of(frame: pd.DataFrame) -> dict[str, list[int]]:
+    if not len(frame):
+        return {}
+    return dict(frame.groupby("point", observed=True).indices)
+
+
+def _zoom_words(bout: Bout) -> tuple[str, str]:
+    row = bout.episode
+    look = cause_look(row["cause"])
+    treat = TREAT_AS.get(str(row["treat_as"]), (str(row["treat_as"]), "", ""))[0]
+    title = f"Around {row['episode']}, {look.word}"
+    return title, f"Verdict of the alarm in the middle: {look.word} ({treat.lower()})."

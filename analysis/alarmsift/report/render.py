@@ -1,0 +1,55 @@
+"""From page data to HTML: escaping on, undefined names are errors, no outside file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import jinja2
+from markupsafe import Markup
+
+from alarmsift.report import words
+from alarmsift.report.figures import number, percent
+from alarmsift.report.index_page import IndexPage
+from alarmsift.report.point_page import PointPage
+from alarmsift.report.times import duration
+
+TEMPLATES = Path(__file__).with_name("templates")
+
+
+def environment() -> jinja2.Environment:
+    """Return the environment in which every page is made."""
+    env = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(TEMPLATES, encoding="utf-8"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        newline_sequence="\n",
+    )
+    env.filters |= {"number": number, "percent": percent, "duration": duration}
+    style = (TEMPLATES / "style.css").read_text(encoding="utf-8")
+    env.globals |= {
+        "style": Markup(style),  # noqa: S704  (our own file, no user's text in it)
+        "treat_as": words.TREAT_AS,
+        "cautions": words.CAUTIONS,
+        "glossary": words.GLOSSARY,
+        "all_causes": words.CAUSES,
+        "reason_groups": words.REASON_GROUPS,
+    }
+    return env
+
+
+def picture(svg: str) -> Markup:
+    """Mark an SVG of our own plots as safe: matplotlib has escaped every text in it."""
+    return Markup(svg)  # noqa: S704
+
+
+def index_html(env: jinja2.Environment, page: IndexPage) -> str:
+    """Return the first page."""
+    return env.get_template("index.html.j2").render(page=page, picture=picture)
+
+
+def point_html(env: jinja2.Environment, page: PointPage) -> str:
+    """Return a point's page."""
+    return env.get_template("point.html.j2").render(page=page, picture=picture)
