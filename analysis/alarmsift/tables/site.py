@@ -41,6 +41,10 @@ class Site:
         By gas, in the gas's unit.
     columns : dict
         Column in the file -> column of the plain layout.
+    date_order : str
+        ``day-first`` or ``month-first``, for dates that the logs leave open; blank = not said.
+    decimal : str
+        ``,`` or ``.``, for numbers that the logs leave open; blank = not said.
     given : tuple of str
         The keys that ``site.toml`` really set, so that defaults can be named as such.
     """
@@ -57,4 +61,6 @@ class Site:
     ceiling: dict[str, float] = field(default_factory=dict)
     setpoints: tuple[SiteSetpoint, ...] = ()
     columns: dict[str, str] = field(default_factory=dict)
+    date_order: str = ""
+    decimal: str = ""
     given: tuple[str, ...] = ()

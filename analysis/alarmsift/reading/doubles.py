@@ -1,0 +1,130 @@
+"""Rows that are there twice, and rows that contradict each other.
+
+A duplicate is identical in every cell. Gas readings are quantised, so equal values are normal:
+only the whole row, at the same moment, counts. In a file whose times have only minutes, two visits
+can look the same, so there identical rows are all kept.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.reading.sheet import Refusal, Sheet
+
+_PRIME = np.uint64(0x9E3779B97F4A7C15)  # odd constant of Fibonacci hashing (Knuth, TAOCP 6.4)
+
+# What makes two rows speak of the same thing, and the cells in which they can contradict.
+KEYS = {
+    "readings": (["time", "point", "gas", "analyser"], ["value", "status"]),
+    "events": (["time", "point", "gas", "event", "level", "state"], ["value", "text"]),
+    "operations": (["time", "action", "point", "gas"], ["value", "reference", "level", "note"]),
+    "points": (["point"], ["space", "kind", "order", "length_m", "bore_mm", "volume_m3"]),
+    "setpoints": (["gas", "level", "point"], ["value", "deadband", "direction"]),
+    "findings": (["time", "point", "gas"], ["found", "note"]),
+}
+
+
+def mixed(parts: list[np.ndarray]) -> np.ndarray:
+    """Return one number a row from several, shape (n,); equal rows give equal numbers."""
+    out = np.zeros(len(parts[0]), dtype=np.uint64)
+    for part in parts:
+        out ^= part.astype(np.uint64) + _PRIME + (out << np.uint64(6)) + (out >> np.uint64(2))
+        out *= _PRIME
+        out ^= out >> np.uint64(29)
+    return out
+
+
+def same_rows(sheet: Sheet, moment: np.ndarray) -> np.ndarray:
+    """Return which rows of a file repeat an earlier one in every cell, shape (n,).
+
+    Parameters
+    ----------
+    sheet : Sheet
+    moment : array of int64, shape (n,)
+        UTC of each row: in the hour that a clock set back lives twice, equal texts are not
+        the same time.
+    """
+    codes = [column.codes for column in sheet.columns]
+    number = mixed([moment, *codes])
+    if pd.unique(number).size == len(number):
+        return np.zeros(len(number), dtype=bool)
+    exact = pd.DataFrame({"moment": moment, **{str(i): code for i, code in enumerate(codes)}})
+    some = pd.Series(number).duplicated(keep=False).to_numpy()
+    out = np.zeros(len(number), dtype=bool)
+    out[some] = exact[some].duplicated().to_numpy()
+    return out
+
+
+def across_files(frame: pd.DataFrame, columns: list[str]) -> np.ndarray:
+    """Return which rows were already in another, earlier file, shape (n,).
+
+    The third of three equal rows of one file answers the third of another: what a file says three
+    times is there three times.
+    """
+    files = frame["source"].to_numpy()
+    number = mixed([_numbers(frame[name]) for name in columns])
+    nth = pd.Series(number).groupby([files, number], sort=False).cumcount().to_numpy()
+    both = mixed([number, nth])
+    out: np.ndarray = pd.Series(both).duplicated().to_numpy()
+    return out
+
+
+def _numbers(series: pd.Series) -> np.ndarray:
+    """Return one number a cell, equal for equal content whatever the file, shape (n,)."""
+    if isinstance(series.dtype, pd.CategoricalDtype):
+        names = pd.util.hash_array(series.cat.categories.to_numpy(dtype=object), categorize=False)
+        return np.asarray(np.append(names, np.uint64(0))[series.cat.codes.to_numpy()])
+    if series.dtype.kind == "f":
+        values = series.to_numpy() + 0.0  # minus zero is zero
+        return np.where(np.isnan(values), np.nan, values).view(np.uint64)
+    if series.dtype.kind in "iu":
+        return series.to_numpy().astype(np.int64).view(np.uint64)
+    return np.asarray(pd.util.hash_pandas_object(series.astype("object").fillna(""), index=False))
+
+
+def conflicts(frame: pd.DataFrame, table: str) -> list[tuple[str, Refusal]]:
+    """Return rows that say another thing about the same moment, as (file, refusal) pairs.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Canonical rows with ``source_file`` and ``source_row``.
+    table : str
+    """
+    keys, cells = KEYS[table]
+    keys = [k for k in keys if k in frame]
+    number = mixed([_numbers(frame[name]) for name in keys])
+    again = pd.Series(number).duplicated(keep=False).to_numpy()
+    if not again.any():
+        return []
+    some = frame[again].reset_index(drop=True)
+    number = number[again]
+    first = pd.Series(np.arange(len(some))).groupby(number).transform("first").to_numpy()
+    out: list[tuple[str, Refusal]] = []
+    told = np.zeros(len(some), dtype=bool)
+    for cell in cells:
+        content = _numbers(some[cell])
+        differ = (content != content[first]) & ~told
+        told |= differ
+        out += _tell(some, first, np.flatnonzero(differ), (cell, ", ".join(keys)))
+    return out
+
+
+def _tell(
+    some: pd.DataFrame, first: np.ndarray, rows: np.ndarray, what: tuple[str, str]
+) -> list[tuple[str, Refusal]]:
+    cell, keys = what
+    out = []
+    for at in rows.tolist():
+        one, other = some.iloc[at], some.iloc[first[at]]
+        said = "nothing" if pd.isna(other[cell]) else f"{other[cell]:.15g}" if isinstance(
+            other[cell], float) else str(other[cell])  # fmt: skip
+        mine = "" if pd.isna(one[cell]) else f"{one[cell]:.15g}" if isinstance(
+            one[cell], float) else str(one[cell])  # fmt: skip
+        where = f"{other['source_file']} row {other['source_row']}"
+        reason = f"same {keys} as {where}, which says {said}; both kept"
+        row = np.array([one["source_row"]], dtype=np.int64)
+        texts = np.array([mine], dtype=object)
+        out.append((str(one["source_file"]), Refusal(row, cell, texts, reason, whole_row=False)))
+    return out

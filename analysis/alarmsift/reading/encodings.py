@@ -1,0 +1,78 @@
+"""Which letters do the bytes stand for? UTF-8 first, then what the bytes themselves suggest."""
+
+from __future__ import annotations
+
+from alarmsift.reading.disk import Unusable
+
+_BOMS = (
+    (b"\xef\xbb\xbf", "utf-8-sig"),
+    (b"\xff\xfe\x00\x00", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+# One-byte code pages seen on ships' PCs; the first is taken when the bytes don't decide.
+_CODE_PAGES = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp1257", "latin_1", "cp437"]
+_SAMPLE = 200_000  # bytes that the guess looks at
+_BINARY_SHARE = 0.05  # control characters in text files are rare; pictures and programs are full
+
+
+def to_utf8(data: bytes) -> tuple[bytes, str]:
+    """Return the content as UTF-8 without mark, and the name of the encoding found.
+
+    Characters that can't be read become U+FFFD, so that only their own cell suffers.
+    """
+    for mark, name in _BOMS:
+        if data.startswith(mark):
+            return _again(data, name)
+    name = _utf16(data)
+    if name:
+        return _again(data, name)
+    _refuse_binary(data)
+    if data.isascii():
+        return data, "utf-8"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return _again(data, _guess(data))
+    return data, "utf-8"
+
+
+def _again(data: bytes, name: str) -> tuple[bytes, str]:
+    text = data.decode(name, errors="replace").lstrip("\ufeff")
+    return text.encode("utf-8", errors="replace"), name
+
+
+def _utf16(data: bytes) -> str:
+    """Return the UTF-16 variant when every second byte is mostly zero, else blank."""
+    sample = data[:_SAMPLE]
+    even, odd = sample[0::2].count(0), sample[1::2].count(0)
+    half = len(sample) / 2
+    if odd > 0.7 * half and even < 0.1 * half:
+        return "utf-16-le"
+    if even > 0.7 * half and odd < 0.1 * half:
+        return "utf-16-be"
+    return ""
+
+
+def _refuse_binary(data: bytes) -> None:
+    sample = data[:_SAMPLE]
+    text = sum(sample.count(bytes([c])) for c in (9, 10, 12, 13))
+    control = sum(sample.count(bytes([c])) for c in range(32))
+    if control - text > _BINARY_SHARE * len(sample):
+        raise Unusable("holds binary data, not text")
+
+
+def _guess(data: bytes) -> str:
+    """Return the code page that fits; UTF-8 when most of its letters are good UTF-8."""
+    text = data.decode("utf-8", errors="replace")
+    broken = text.count("\ufffd")
+    whole = len(text) - len(text.encode("ascii", "ignore")) - broken
+    if whole > broken:
+        return "utf-8"
+    # Slow to import, and most logs never need it.
+    from charset_normalizer import from_bytes  # noqa: PLC0415
+
+    first = len(data) - len(data.lstrip(bytes(range(128))))
+    start = max(0, first - _SAMPLE // 2)
+    best = from_bytes(data[start : start + _SAMPLE], cp_isolation=_CODE_PAGES).best()
+    return str(best.encoding) if best is not None else _CODE_PAGES[0]

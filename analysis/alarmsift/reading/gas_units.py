@@ -1,0 +1,184 @@
+"""In which unit is each gas value, and by what factor does it become the canonical one?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.errors import InputError
+from alarmsift.reading.asked import Known
+from alarmsift.reading.draft import Draft
+from alarmsift.reading.units import LFL, MASS, MOLAR_VOLUME, PPM, VOL, gas_unit, to_canonical
+from alarmsift.tables.schema import GAS_UNITS
+
+# A unit that this share of a gas's cells bears, and that is not known, is no slip of the pen.
+_NO_SLIP = 0.2
+
+_READINGS = {
+    "HC": (LFL, f"{LFL} or {VOL}: half a per cent by volume of propane is 24 {LFL}"),
+    "H2S": (PPM, f"{PPM} or {MASS}: one {PPM} is 1.4 {MASS}"),
+    "O2": (VOL, f"{VOL} or {PPM}"),
+    "CO": (PPM, f"{PPM} or {MASS}: one {PPM} is 1.2 {MASS}"),
+}
+
+
+@dataclass(frozen=True)
+class GasValues:
+    """Values whose units are to be settled.
+
+    Attributes
+    ----------
+    gas : Categorical, shape (k,)
+    units : list of Categorical, each shape (k,)
+        Unit texts, the most telling first (behind the number, the unit column).
+    live : array of bool, shape (k,)
+        Rows that hold a number.
+    names : Categorical or None, shape (k,)
+        Name of the file's column that each value comes from.
+    """
+
+    gas: pd.Categorical
+    units: list[pd.Categorical]
+    live: np.ndarray
+    names: pd.Categorical | None = None
+
+
+def factors(draft: Draft, values: GasValues, known: Known) -> tuple[np.ndarray, np.ndarray]:
+    """Return the factor to the canonical unit and which unit cells were not understood.
+
+    Parameters
+    ----------
+    draft : Draft
+    values : GasValues
+    known : Known
+
+    Returns
+    -------
+    (array of float, array of bool), each shape (k,)
+
+    Raises
+    ------
+    InputError
+        When nothing says the unit of a gas that has values.
+    """
+    factor = np.ones(len(values.gas))
+    unknown = np.zeros(len(values.gas), dtype=bool)
+    for number, gas in enumerate(values.gas.categories):
+        rows = np.flatnonzero((values.gas.codes == number) & values.live)
+        if len(rows) and gas in GAS_UNITS:
+            units, odd = _of_gas(draft, values, known, (str(gas), rows))
+            factor[rows] = _factor(draft, known, str(gas), units)
+            unknown[rows] = odd
+    return factor, unknown
+
+
+def _of_gas(
+    draft: Draft, values: GasValues, known: Known, which: tuple[str, np.ndarray]
+) -> tuple[pd.Categorical, np.ndarray]:
+    """Return the unit of each value of one gas and which unit cells were not understood."""
+    gas, rows = which
+    units = pd.Series(pd.NA, index=range(len(rows)), dtype="object")
+    odd = np.zeros(len(rows), dtype=bool)
+    for written in values.units:
+        cells = written[rows]
+        plain = {text: gas_unit(text, gas) for text in cells.categories}
+        found = pd.Series(cells).astype("object").map(plain)
+        odd |= (found == "").to_numpy() & units.isna().to_numpy()
+        units = units.where(units.notna(), found.where(found != ""))
+    _refuse_usual(draft, values, (gas, rows), odd)
+    seen = set(units.dropna())
+    if draft.table == "readings":
+        known.reading_units.setdefault(gas, set()).update(seen)
+    blank = units.isna().to_numpy()
+    if blank.any():
+        names = [""] if values.names is None else _distinct(values.names[rows[blank]])
+        fallback = _otherwise(draft, known, gas, (seen, names[0]))
+        units = units.where(units.notna(), fallback)
+        if draft.table == "readings":
+            known.reading_units[gas].add(fallback)
+    return pd.Categorical(units), odd
+
+
+def _distinct(names: pd.Categorical) -> list[str]:
+    return [str(name) for name in names.categories[sorted(set(names.codes) - {-1})]] or [""]
+
+
+def _refuse_usual(
+    draft: Draft, values: GasValues, which: tuple[str, np.ndarray], odd: np.ndarray
+) -> None:
+    """Stop when a unit that is not known is no slip: it fills much of the column."""
+    gas, rows = which
+    if odd.mean() <= _NO_SLIP:
+        return
+    for written in values.units:
+        cells = pd.Series(written[rows[odd]]).value_counts()
+        if len(cells) and cells.iloc[0] > _NO_SLIP * len(rows):
+            raise InputError(
+                f"the unit '{cells.index[0]}' is not one of {gas} that alarmsift knows "
+                f"({_READINGS[gas][1].partition(':')[0]}).",
+                file=draft.sheet.file,
+                row=int(draft.sheet.lines[draft.rows[rows[odd][0]]]),
+                column=draft.written.get("unit", "unit"),
+                mend="Correct the unit in the file, or leave the column out and set it under "
+                "[units] in site.toml.",
+            )
+
+
+def _otherwise(draft: Draft, known: Known, gas: str, hints: tuple[set[str], str]) -> str:
+    """Return the unit of values that bear none: header, [units], setpoints, the file's others."""
+    seen, name = hints
+    header = gas_unit(draft.units.get("value", ""), gas)
+    site = known.site_unit(name, draft.written.get("value", ""), gas)
+    if site and not gas_unit(site, gas):
+        raise InputError(
+            f"[units] says '{site}' for {gas}, which is not a unit of it.",
+            file="site.toml",
+            mend=f'Write for example {gas} = "{GAS_UNITS[gas]}".',
+        )
+    unit = header or gas_unit(site, gas) or known.setpoint_units.get(gas, "")
+    if unit:
+        return unit
+    others = seen or (known.reading_units.get(gas, set()) if draft.table != "readings" else set())
+    if len(others) == 1:
+        return next(iter(others))
+    if draft.table == "readings" or (draft.table == "setpoints" and not others):
+        plain, both = _READINGS[gas]
+        raise InputError(
+            f"nothing says the unit of {gas}; it could be {both}.",
+            file=draft.sheet.file,
+            column=name or draft.written.get("value", "value"),
+            mend=f'Add to site.toml, under [units], the line: {gas} = "{plain}"',
+        )
+    known.books.warn(f"The unit of {gas} in {draft.sheet.file} is not said; {GAS_UNITS[gas]} taken.")
+    return GAS_UNITS[gas]
+
+
+def _factor(draft: Draft, known: Known, gas: str, units: pd.Categorical) -> np.ndarray:
+    """Return the factor of each value, shape (k,)."""
+    table = []
+    for unit in units.categories:
+        factor = to_canonical(gas, unit, known.lfl_percent)
+        if factor is None:
+            raise InputError(
+                f"{gas} is written in {unit}; to make {LFL} of it the lower flammable limit of "
+                "the gas is needed.",
+                file=draft.sheet.file,
+                mend='Add to site.toml the lines: [lfl]  gas = "..."  vol_percent = ... '
+                "(from the safety data sheet of the cargo or the calibration gas).",
+            )
+        if unit != GAS_UNITS[gas]:
+            known.books.learn(_sentence(draft, known, gas, (str(unit), factor)))
+        table.append(factor)
+    return np.asarray(np.array(table, dtype=float)[units.codes])
+
+
+def _sentence(draft: Draft, known: Known, gas: str, how: tuple[str, float]) -> str:
+    unit, factor = how
+    basis = ""
+    if gas == "HC" and known.site.lfl is not None:
+        basis = f" (lower flammable limit {known.site.lfl[1]:g} %vol, {known.site.lfl[0]})"
+    if unit == MASS:
+        basis = f" (at 20 degC: {MOLAR_VOLUME:g} L/mol)"
+    return f"{gas} in {draft.sheet.file} was converted from {unit}: x {factor:.4g} to {GAS_UNITS[gas]}{basis}."

@@ -1,0 +1,82 @@
+"""Names of points: the alarm list's against the readings', aliases, and the nearest match."""
+
+from __future__ import annotations
+
+import difflib
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.reading.ledger import Books
+from alarmsift.tables.site import Site
+
+_SHOWN = 12  # names that one warning lists
+_ALIASED = ("events", "operations", "setpoints", "findings", "points")
+
+
+def apply_aliases(
+    frames: dict[str, pd.DataFrame], site: Site, books: Books
+) -> dict[str, pd.DataFrame]:
+    """Return the tables with the alarm list's names replaced by the readings' names."""
+    if not site.aliases:
+        return frames
+    out = dict(frames)
+    used: set[str] = set()
+    for table in _ALIASED:
+        frame = frames[table]
+        column = frame["point"]
+        names = column.astype("object")
+        hit = names.isin(list(site.aliases))
+        if not hit.any():
+            continue
+        used |= set(names[hit])
+        renamed = names.where(~hit, names.map(site.aliases)).astype("str")
+        if isinstance(column.dtype, pd.CategoricalDtype):
+            renamed = renamed.astype("category")
+        out[table] = frame.assign(point=renamed)
+    for name in sorted(used):
+        books.learn(f"'{name}' was taken as '{site.aliases[name]}' ([aliases] in site.toml).")
+    for name in sorted(set(site.aliases) - used):
+        books.warn(f"The alias '{name}' in site.toml occurs in no table.")
+    return out
+
+
+def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
+    """List the names of points that only one table knows, each with the nearest match."""
+    readings = _names(frames["readings"])
+    if not readings:
+        return
+    for table in ("events", "operations", "points", "setpoints", "findings"):
+        _say_missing(_names(frames[table]) - readings, readings, books, f"{table} but not in readings")
+    points = _names(frames["points"])
+    if points:
+        _say_missing(readings - points, points, books, "readings but not in points")
+
+
+def _names(frame: pd.DataFrame) -> set[str]:
+    column = frame["point"]
+    unique = column.cat.categories[np.unique(column.cat.codes[column.cat.codes >= 0])] if isinstance(
+        column.dtype, pd.CategoricalDtype) else column.dropna().unique()  # fmt: skip
+    return {str(name) for name in unique}
+
+
+def _say_missing(missing: set[str], there: set[str], books: Books, where: str) -> None:
+    if not missing:
+        return
+    told = []
+    for name in sorted(missing)[:_SHOWN]:
+        near = _nearest(name, there - missing)
+        told.append(f"'{name}'" + (f" (nearest: '{near}')" if near else ""))
+    more = f" and {len(missing) - _SHOWN} more" if len(missing) > _SHOWN else ""
+    books.warn(
+        f"Points in {where}: {', '.join(told)}{more}. They were not joined; "
+        "[aliases] in site.toml joins names that mean the same point."
+    )
+
+
+def _nearest(name: str, there: set[str]) -> str:
+    """Return the nearest of the names, letters' case and separators aside; blank when none is near."""
+    plain = {"".join(c for c in other.lower() if c.isalnum()): other for other in sorted(there)}
+    mine = "".join(c for c in name.lower() if c.isalnum())
+    near = difflib.get_close_matches(mine, list(plain), n=1, cutoff=0.6)
+    return plain[near[0]] if near else ""

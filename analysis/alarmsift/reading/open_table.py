@@ -1,0 +1,177 @@
+"""From a file on disk to a draft of one plain table."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+
+from alarmsift.reading import csv_rows, times
+from alarmsift.reading.disk import PARQUET_ENDING, Found, Unusable, load
+from alarmsift.reading.draft import Draft, Layout
+from alarmsift.reading.encodings import to_utf8
+from alarmsift.reading.header import Name, understand
+from alarmsift.reading.layouts import plain
+from alarmsift.reading.sheet import Sheet
+from alarmsift.reading.units import is_unit
+from alarmsift.reading.words import key
+from alarmsift.tables.site import Site
+
+# In the order to ask; a new shape of file is a new file in layouts/ and an entry here.
+LAYOUTS: tuple[Layout, ...] = (plain.LAYOUT,)
+
+_DELIMITERS = (",", ";", "\t", "|")
+_HEADER_LINES = 60  # a preamble may stand above the header
+_HEAD = 1 << 18  # bytes in which the header is looked for
+
+
+@dataclass(frozen=True)
+class Header:
+    """Where the header stands and what it says."""
+
+    line: int  # lines above it
+    delimiter: str
+    names: list[Name]
+    layout: Layout
+    table: str
+
+
+def open_table(found: Found, site: Site) -> Draft:
+    """Return the file's rows under plain names.
+
+    Raises
+    ------
+    Unusable
+        When it holds no table that is understood.
+    """
+    data, digest, size = load(found.path)
+    mapped = {key(written): target for written, target in site.columns.items()}
+    if found.path.name.lower().endswith(PARQUET_ENDING):
+        # Only folders with parquet files need its reader.
+        from alarmsift.reading.parquet_rows import read_parquet  # noqa: PLC0415
+
+        sheet = read_parquet(data, found.file)
+        names = [understand(cell, mapped) for cell in sheet.header]
+        layout, table = _layout(names)
+        if layout is None:
+            raise Unusable(_unknown(sheet.header))
+        sheet = dataclasses.replace(sheet, sha256=digest, size=size)
+        return layout.draft(sheet, names, table)
+    text, encoding = to_utf8(data)
+    header = find_header(text, mapped)
+    sheet = _sheet(text, header, found.file)
+    sheet = dataclasses.replace(sheet, encoding=encoding, sha256=digest, size=size)
+    return header.layout.draft(_without_units_row(sheet, header.names), header.names, header.table)
+
+
+def _layout(names: list[Name]) -> tuple[Layout | None, str]:
+    for layout in LAYOUTS:
+        table = layout.table_of(names)
+        if table:
+            return layout, table
+    return None, ""
+
+
+def find_header(text: bytes, mapped: dict[str, str]) -> Header:
+    """Return the header of a text file, wherever it stands and whatever the delimiter."""
+    lines = text[:_HEAD].decode("utf-8", "replace").splitlines()[:_HEADER_LINES]
+    best = _search(lines, mapped, _DELIMITERS)
+    if best is None:
+        best = _search(lines, mapped, _second_opinion("\n".join(lines)))
+    if best is None:
+        raise Unusable(_unknown(_widest(lines)))
+    return best
+
+
+def _search(
+    lines: list[str], mapped: dict[str, str], delimiters: tuple[str, ...]
+) -> Header | None:
+    best: tuple[int, int, Header] | None = None
+    for delimiter in delimiters:
+        for number, line in enumerate(lines):
+            if delimiter not in line:
+                continue
+            cells = _cells(line, delimiter)
+            names = [understand(cell, mapped) for cell in cells]
+            layout, table = _layout(names)
+            if layout is None:
+                continue
+            rank = -LAYOUTS.index(layout)
+            score = sum(bool(name.plain or name.gas) for name in names)
+            if best is None or (rank, score) > best[:2]:
+                best = (rank, score, Header(number, delimiter, names, layout, table))
+            break
+    return None if best is None else best[2]
+
+
+def _cells(line: str, delimiter: str) -> list[str]:
+    try:
+        return next(csv.reader([line], delimiter=delimiter), [])
+    except csv.Error:
+        return line.split(delimiter)
+
+
+def _second_opinion(text: str) -> tuple[str, ...]:
+    """Return what the dialect library takes for the delimiter, when it is an unusual one."""
+    # Slow to import; only files without any usual delimiter get here.
+    import clevercsv  # noqa: PLC0415
+
+    try:
+        found = clevercsv.Sniffer().sniff(text[:20_000])
+    except Exception:  # noqa: BLE001  (whatever it stumbles on, there is no second opinion)
+        return ()
+    mark = "" if found is None else str(found.delimiter)
+    return (mark,) if len(mark) == 1 and mark not in _DELIMITERS and mark.isprintable() else ()
+
+
+def _widest(lines: list[str]) -> list[str]:
+    rows = [_cells(line, mark) for mark in _DELIMITERS for line in lines[:10]]
+    return max(rows, key=len, default=[])
+
+
+def _unknown(cells: list[str]) -> str:
+    shown = ", ".join(f"'{cell.strip()[:30]}'" for cell in cells[:8] if cell.strip())
+    more = ", ..." if len(cells) > 8 else ""
+    return (
+        "has no header that is understood"
+        + (f" (found: {shown}{more})" if shown else "")
+        + "; readings need time, point, gas and value, or a column a gas; [columns] in site.toml "
+        "says which column is which"
+    )
+
+
+def _sheet(text: bytes, header: Header, file: str) -> Sheet:
+    grammar = csv_rows.Grammar(
+        delimiter=header.delimiter,
+        width=len(header.names),
+        first=header.line + 1,
+        join_last=header.names[-1].plain in ("text", "note"),
+    )
+    rows = csv_rows.read(text, grammar)
+    return Sheet(
+        file=file,
+        header=[name.written for name in header.names],
+        columns=rows.columns,
+        lines=rows.lines,
+        refused=rows.refused,
+        delimiter=header.delimiter,
+    )
+
+
+def _without_units_row(sheet: Sheet, names: list[Name]) -> Sheet:
+    """Take a row of units off the top of the rows, where there is one."""
+    if not len(sheet.lines):
+        return sheet
+    cells = [str(column.text(np.array([0]))[0]) for column in sheet.columns]
+    units = {i: cell for i, cell in enumerate(cells) if is_unit(cell)}
+    timed = {i for i, name in enumerate(names) if name.plain in ("time", "date")}
+    others = [cell for i, cell in enumerate(cells) if cell and i not in units and i not in timed]
+    stamps = pa.array([cells[i] for i in timed], pa.string())
+    if not units or others or not times.parse(stamps, day_first=True).bad.all():
+        return sheet
+    rest = np.arange(1, len(sheet.lines))
+    columns = [column.at(rest) for column in sheet.columns]
+    return dataclasses.replace(sheet, columns=columns, lines=sheet.lines[rest], units=units)

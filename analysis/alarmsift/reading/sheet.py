@@ -1,0 +1,153 @@
+"""A file as it stands on disk: every cell still the text that was written.
+
+A column is kept as a dictionary: each distinct text once, and one small code a row. Logs repeat
+themselves (points, gases, quantised values), so every later step looks at each distinct text once
+and never at the rows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+
+@dataclass(frozen=True)
+class TextColumn:
+    """One column of texts.
+
+    Attributes
+    ----------
+    codes : array of int32, shape (n,)
+        Index into ``texts`` of each row's cell.
+    texts : pyarrow string array, shape (m,)
+        Distinct texts as written, without surrounding white space; a blank cell is ``""``.
+    """
+
+    codes: np.ndarray
+    texts: pa.Array
+
+    def at(self, rows: np.ndarray) -> TextColumn:
+        """Return the column of the chosen rows, shape (k,), in that order."""
+        return TextColumn(self.codes[rows], self.texts)
+
+    def text(self, rows: np.ndarray) -> np.ndarray:
+        """Return the cells of the chosen rows as an array of str, shape (k,)."""
+        return np.asarray(self.texts.take(pa.array(self.codes[rows])).to_pylist(), dtype=object)
+
+    def blank(self) -> np.ndarray:
+        """Return which rows are blank, array of bool, shape (n,)."""
+        return flags(pc.equal(self.texts, ""))[self.codes]
+
+    def used(self) -> np.ndarray:
+        """Return how many rows hold each text, shape (m,)."""
+        return np.bincount(self.codes, minlength=len(self.texts))
+
+
+def flags(array: pa.Array) -> np.ndarray:
+    """Return a pyarrow boolean array as numpy, missing = False, shape (m,)."""
+    return np.asarray(pc.fill_null(array, False).to_numpy(zero_copy_only=False), dtype=bool)
+
+
+def constant(text: str, length: int) -> TextColumn:
+    """Return a column that holds the same text ``length`` times."""
+    return TextColumn(np.zeros(length, dtype=np.int32), pa.array([text], pa.string()))
+
+
+def encode(array: pa.Array | pa.ChunkedArray) -> TextColumn:
+    """Return a pyarrow array of strings or of a dictionary of strings as a column."""
+    if isinstance(array, pa.ChunkedArray):
+        array = array.unify_dictionaries().combine_chunks()
+    if isinstance(array, pa.ChunkedArray):  # no row at all
+        array = pa.concat_arrays(array.chunks) if array.num_chunks else pa.array([], pa.string())
+    if not pa.types.is_dictionary(array.type):
+        array = pc.dictionary_encode(pc.cast(array, pa.string()))
+    texts = pc.utf8_trim_whitespace(pc.cast(array.dictionary, pa.string()))
+    indices = array.indices
+    if indices.null_count:
+        texts = pa.concat_arrays([texts, pa.array([""], pa.string())])
+        indices = pc.fill_null(indices, len(texts) - 1)
+    codes = indices.to_numpy(zero_copy_only=False).astype(np.int32, copy=False)
+    return TextColumn(codes, texts if len(texts) else pa.array([""], pa.string()))
+
+
+def stack(columns: list[TextColumn]) -> TextColumn:
+    """Return columns put one under the other, shape (sum of n,)."""
+    codes, texts, offset = [], [], 0
+    for column in columns:
+        codes.append(column.codes + np.int32(offset))
+        texts.append(column.texts)
+        offset += len(column.texts)
+    return TextColumn(np.concatenate(codes).astype(np.int32), pa.concat_arrays(texts))
+
+
+def join(first: TextColumn, second: TextColumn) -> TextColumn:
+    """Return two columns as one, with a space between (a date and a time of day)."""
+    pairs = first.codes.astype(np.int64) * len(second.texts) + second.codes
+    distinct, codes = np.unique(pairs, return_inverse=True)
+    left = first.texts.take(pa.array(distinct // len(second.texts)))
+    right = second.texts.take(pa.array(distinct % len(second.texts)))
+    texts = pc.utf8_trim_whitespace(pc.binary_join_element_wise(left, right, " "))
+    return TextColumn(codes.astype(np.int32), texts)
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Rows or cells of one file that were refused for one reason.
+
+    Attributes
+    ----------
+    rows : array of int64, shape (k,)
+        Line numbers; the header is line 1.
+    column : str
+        Column as named in the file; blank when the whole row is meant.
+    texts : array of str, shape (k,)
+    reason : str
+    whole_row : bool
+        The row was refused, not only the cell.
+    """
+
+    rows: np.ndarray
+    column: str
+    texts: np.ndarray
+    reason: str
+    whole_row: bool
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One file, read but not yet understood.
+
+    Attributes
+    ----------
+    file : str
+        Path relative to the log folder, with forward slashes.
+    header : list of str
+        Column names as written, trimmed.
+    columns : list of TextColumn
+        One a header cell.
+    lines : array of int64, shape (n,)
+        Line number of each row; the header is line 1.
+    refused : list of Refusal
+        Rows whose cells don't fit the header.
+    units : dict
+        Column number -> text of the units row, when the file has one.
+    encoding, delimiter, sha256 : str
+    size : int
+        Bytes on disk.
+    source : tuple of TextColumn, optional
+        ``source_file`` and ``source_row`` of a table that alarmsift wrote itself.
+    """
+
+    file: str
+    header: list[str]
+    columns: list[TextColumn]
+    lines: np.ndarray
+    refused: list[Refusal] = field(default_factory=list)
+    units: dict[int, str] = field(default_factory=dict)
+    encoding: str = ""
+    delimiter: str = ""
+    sha256: str = ""
+    size: int = 0

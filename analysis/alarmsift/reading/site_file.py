@@ -1,0 +1,196 @@
+"""Reads ``site.toml``: every key checked, a wrong one answered with the nearest right one."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+from alarmsift.errors import InputError
+from alarmsift.reading.disk import SITE_FILE
+from alarmsift.reading.words import gas_of
+from alarmsift.tables.clock import tz
+from alarmsift.tables.schema import DIRECTIONS, GAS_UNITS
+from alarmsift.tables.site import Site, SiteSetpoint
+
+_TEXTS = ("name", "clock", "reference_point", "date_order", "decimal")
+_DAYS = ("cycle_limit_min", "calibration_days")
+_WORDS = ("units", "aliases", "columns")
+_BY_GAS = ("tolerance", "ceiling")
+_KEYS = (*_TEXTS, *_DAYS, "lfl", *_WORDS, *_BY_GAS, "setpoint")
+_SETPOINT_KEYS = tuple(f.name for f in fields(SiteSetpoint))
+_ORDERS = {"day-first": "day-first", "dmy": "day-first", "month-first": "month-first",
+           "mdy": "month-first"}  # fmt: skip
+
+
+def read_site(folder: Path) -> Site:
+    """Return the settings of the folder's ``site.toml``, or the defaults when there is none."""
+    path = folder / SITE_FILE
+    if not path.is_file():
+        return Site()
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+        said = tomllib.loads(text)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(
+            f"can't be read: {error}.",
+            file=SITE_FILE,
+            mend='Texts stand in quotes (clock = "UTC+3"), each setting on its own line.',
+        ) from error
+    return _site(said)
+
+
+def setpoint_lines(folder: Path) -> list[int]:
+    """Return the line number of each ``[[setpoint]]`` of ``site.toml``."""
+    path = folder / SITE_FILE
+    if not path.is_file():
+        return []
+    lines = path.read_text(encoding="utf-8-sig", errors="replace").splitlines()
+    return [i + 1 for i, line in enumerate(lines) if re.match(r"\s*\[\[\s*setpoint\s*\]\]", line)]
+
+
+def _site(said: dict[str, Any]) -> Site:
+    _known(said, _KEYS, "")
+    made: dict[str, Any] = {}
+    for name in _TEXTS:
+        if name in said:
+            made[name] = _text(said[name], name)
+    for name in _DAYS:
+        if name in said:
+            made[name] = _positive(said[name], name)
+    for name in _WORDS:
+        if name in said:
+            made[name] = {k: _text(v, f"{name}.{k}") for k, v in _section(said[name], name).items()}
+    for name in _BY_GAS:
+        if name in said:
+            made[name] = _by_gas(_section(said[name], name), name)
+    if "clock" in made:
+        made["clock"] = _clock(made["clock"])
+    if "date_order" in made:
+        made["date_order"] = _one_of(made["date_order"].lower(), _ORDERS, "date_order")
+    if "decimal" in made and made["decimal"] not in (",", "."):
+        raise _wrong("decimal", made["decimal"], '"," or "."')
+    if "lfl" in said:
+        made["lfl"] = _lfl(_section(said["lfl"], "lfl"))
+    if "setpoint" in said:
+        made["setpoints"] = _setpoints(said["setpoint"])
+    return Site(**made, given=tuple(said))
+
+
+def _wrong(name: str, value: object, expected: str) -> InputError:
+    return InputError(
+        f"'{name}' is {value!r}; expected {expected}.", file=SITE_FILE, mend="Correct that line."
+    )
+
+
+def _known(said: dict[str, Any], keys: tuple[str, ...], where: str) -> None:
+    for name in said:
+        if name not in keys:
+            near = difflib.get_close_matches(name.lower(), keys, n=1, cutoff=0.5)
+            raise InputError(
+                f"there is no setting '{where}{name}'.",
+                file=SITE_FILE,
+                mend=f"Did you mean '{where}{near[0]}'?" if near else f"Known: {', '.join(keys)}.",
+            )
+
+
+def _text(value: object, name: str) -> str:
+    if not isinstance(value, str):
+        raise _wrong(name, value, "a text in quotes")
+    return value.strip()
+
+
+def _number(value: object, name: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:  # noqa: PLR0124
+        raise _wrong(name, value, "a number")
+    return float(value)
+
+
+def _positive(value: object, name: str) -> float:
+    number = _number(value, name)
+    if not 0 < number < float("inf"):
+        raise _wrong(name, value, "a number above zero")
+    return number
+
+
+def _section(value: object, name: str) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise _wrong(name, value, f"a section: [{name}] with its settings below")
+    return value
+
+
+def _gas(name: str, where: str) -> str:
+    gas = gas_of(name)
+    if not gas:
+        raise _wrong(where, name, f"a gas: {', '.join(GAS_UNITS)}")
+    return gas
+
+
+def _by_gas(section: dict[str, Any], name: str) -> dict[str, float]:
+    return {_gas(gas, f"{name}.{gas}"): _number(v, f"{name}.{gas}") for gas, v in section.items()}
+
+
+def _clock(text: str) -> str:
+    """Return a clock that :func:`alarmsift.tables.clock.tz` reads ('+3' and 'UTC+3.5' too)."""
+    plain = re.match(r"^(?:UTC|GMT)?\s*([+-])\s*(\d{1,2})(?:[:.](\d{1,2}))?$", text, re.IGNORECASE)
+    if plain:
+        part = plain[3] or ""
+        minutes = round(float(f"0.{part}") * 60) if "." in text else int(part or 0)
+        text = f"UTC{plain[1]}{int(plain[2])}" + (f":{minutes:02d}" if minutes else "")
+    try:
+        tz(text)
+    except ValueError as error:
+        raise _wrong("clock", text, 'like "UTC", "UTC+3" or "Europe/Oslo"') from error
+    return text
+
+
+def _one_of(text: str, choices: dict[str, str], name: str) -> str:
+    if text not in choices:
+        raise _wrong(name, text, " or ".join(f'"{choice}"' for choice in choices))
+    return choices[text]
+
+
+def _lfl(section: dict[str, Any]) -> tuple[str, float]:
+    _known(section, ("gas", "vol_percent"), "lfl.")
+    if "vol_percent" not in section:
+        raise InputError(
+            "[lfl] has no vol_percent.", file=SITE_FILE, mend="Add it, for example vol_percent = 2.1"
+        )
+    percent = _positive(section["vol_percent"], "lfl.vol_percent")
+    if percent > 100:
+        raise _wrong("lfl.vol_percent", percent, "a part of 100 %vol")
+    return _text(section.get("gas", ""), "lfl.gas"), percent
+
+
+def _setpoints(value: object) -> tuple[SiteSetpoint, ...]:
+    if not isinstance(value, list):
+        raise _wrong("setpoint", "[setpoint]", "double brackets: [[setpoint]]")
+    return tuple(_setpoint(_section(entry, "setpoint")) for entry in value)
+
+
+def _setpoint(entry: dict[str, Any]) -> SiteSetpoint:
+    _known(entry, _SETPOINT_KEYS, "setpoint.")
+    for name in ("gas", "level", "value"):
+        if name not in entry:
+            raise InputError(
+                f"a [[setpoint]] has no {name}.", file=SITE_FILE, mend="Each needs gas, level, value."
+            )
+    gas = _gas(_text(entry["gas"], "setpoint.gas"), "setpoint.gas")
+    confirm = entry.get("confirm_visits")
+    dead = entry.get("deadband")
+    direction = _text(entry.get("direction", ""), "setpoint.direction").lower()
+    if direction and direction not in DIRECTIONS:
+        raise _wrong("setpoint.direction", direction, '"rising" or "falling"')
+    return SiteSetpoint(
+        gas=gas,
+        level=_text(entry["level"], "setpoint.level").lower(),
+        value=_number(entry["value"], "setpoint.value"),
+        unit=_text(entry.get("unit", ""), "setpoint.unit"),
+        point=_text(entry.get("point", ""), "setpoint.point"),
+        deadband=None if dead is None else _number(dead, "setpoint.deadband"),
+        confirm_visits=None if confirm is None else int(_positive(confirm, "setpoint.confirm_visits")),
+        direction=direction,
+    )
