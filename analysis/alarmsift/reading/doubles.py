@@ -75,6 +75,8 @@ def _numbers(series: pd.Series) -> np.ndarray:
     if isinstance(series.dtype, pd.CategoricalDtype):
         names = pd.util.hash_array(series.cat.categories.to_numpy(dtype=object), categorize=False)
         return np.asarray(np.append(names, np.uint64(0))[series.cat.codes.to_numpy()])
+    if series.dtype.kind == "M":
+        return series.dt.tz_localize(None).to_numpy().view(np.uint64)
     if series.dtype.kind == "f":
         values = series.to_numpy() + 0.0  # minus zero is zero
         return np.where(np.isnan(values), np.nan, values).view(np.uint64)

@@ -10,12 +10,22 @@ import pandas as pd
 from alarmsift.errors import InputError
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
-from alarmsift.reading.units import LFL, MASS, MOLAR_VOLUME, PPM, VOL, gas_unit, to_canonical
+from alarmsift.reading.units import (
+    LFL,
+    MASS,
+    MOLAR_VOLUME,
+    PPM,
+    UNITS,
+    VOL,
+    gas_unit,
+    to_canonical,
+)
 from alarmsift.tables.schema import GAS_UNITS
 
 # A unit that this share of a gas's cells bears, and that is not known, is no slip of the pen.
 _NO_SLIP = 0.2
 
+_PLACE = {unit: number for number, unit in enumerate(UNITS)}
 _READINGS = {
     "HC": (LFL, f"{LFL} or {VOL}: half a per cent by volume of propane is 24 {LFL}"),
     "H2S": (PPM, f"{PPM} or {MASS}: one {PPM} is 1.4 {MASS}"),
@@ -76,29 +86,32 @@ def factors(draft: Draft, values: GasValues, known: Known) -> tuple[np.ndarray, 
 
 def _of_gas(
     draft: Draft, values: GasValues, known: Known, which: tuple[str, np.ndarray]
-) -> tuple[pd.Categorical, np.ndarray]:
-    """Return the unit of each value of one gas and which unit cells were not understood."""
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return the unit of each value of one gas and which unit cells were not understood.
+
+    Units are numbers into ``units.UNITS`` here: a million texts would take seconds.
+    """
     gas, rows = which
-    units = pd.Series(pd.NA, index=range(len(rows)), dtype="object")
+    unit = np.full(len(rows), -1, dtype=np.int8)
     odd = np.zeros(len(rows), dtype=bool)
     for written in values.units:
-        cells = written[rows]
-        plain = {text: gas_unit(text, gas) for text in cells.categories}
-        found = pd.Series(cells).astype("object").map(plain)
-        odd |= (found == "").to_numpy() & units.isna().to_numpy()
-        units = units.where(units.notna(), found.where(found != ""))
+        names = [gas_unit(str(text), gas) for text in written.categories]
+        place = np.array([_PLACE.get(name, -2) for name in names] + [-1], dtype=np.int8)
+        found = place[written.codes[rows]]
+        odd |= (found == -2) & (unit < 0)
+        unit = np.where((unit < 0) & (found >= 0), found, unit)
     _refuse_usual(draft, values, (gas, rows), odd)
-    seen = set(units.dropna())
+    seen = {UNITS[number] for number in np.unique(unit) if number >= 0}
     if draft.table == "readings":
         known.reading_units.setdefault(gas, set()).update(seen)
-    blank = units.isna().to_numpy()
+    blank = unit < 0
     if blank.any():
         names = [""] if values.names is None else _distinct(values.names[rows[blank]])
         fallback = _otherwise(draft, known, gas, (seen, names[0]))
-        units = units.where(units.notna(), fallback)
+        unit = np.where(blank, _PLACE[fallback], unit)
         if draft.table == "readings":
             known.reading_units[gas].add(fallback)
-    return pd.Categorical(units), odd
+    return unit, odd
 
 
 def _distinct(names: pd.Categorical) -> list[str]:
@@ -155,10 +168,11 @@ def _otherwise(draft: Draft, known: Known, gas: str, hints: tuple[set[str], str]
     return GAS_UNITS[gas]
 
 
-def _factor(draft: Draft, known: Known, gas: str, units: pd.Categorical) -> np.ndarray:
+def _factor(draft: Draft, known: Known, gas: str, units: np.ndarray) -> np.ndarray:
     """Return the factor of each value, shape (k,)."""
-    table = []
-    for unit in units.categories:
+    table = np.ones(len(UNITS))
+    for number in np.unique(units).tolist():
+        unit = UNITS[number]
         factor = to_canonical(gas, unit, known.lfl_percent)
         if factor is None:
             raise InputError(
@@ -169,9 +183,9 @@ def _factor(draft: Draft, known: Known, gas: str, units: pd.Categorical) -> np.n
                 "(from the safety data sheet of the cargo or the calibration gas).",
             )
         if unit != GAS_UNITS[gas]:
-            known.books.learn(_sentence(draft, known, gas, (str(unit), factor)))
-        table.append(factor)
-    return np.asarray(np.array(table, dtype=float)[units.codes])
+            known.books.learn(_sentence(draft, known, gas, (unit, factor)))
+        table[number] = factor
+    return np.asarray(table[units])
 
 
 def _sentence(draft: Draft, known: Known, gas: str, how: tuple[str, float]) -> str:

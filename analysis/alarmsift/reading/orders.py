@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.errors import InputError
-from alarmsift.reading import numbers, times
+from alarmsift.reading import cell_numbers, times
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.tables.schema import TABLES
@@ -115,7 +115,7 @@ def _numeric(draft: Draft) -> list[str]:
 
 def _file_decimal(draft: Draft) -> str:
     columns = [draft.columns[name] for name in _numeric(draft)]
-    comma, point, open_comma, _ = numbers.decimal_evidence(columns)
+    comma, point, open_comma, _ = cell_numbers.decimal_evidence(columns)
     if comma > _CLEAR * point:
         return ","
     if point > _CLEAR * comma:

@@ -10,7 +10,7 @@ import pandas as pd
 import pyarrow as pa
 
 from alarmsift.errors import InputError
-from alarmsift.reading import numbers, times
+from alarmsift.reading import cell_numbers, times
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.gas_units import GasValues, factors
@@ -24,6 +24,7 @@ from alarmsift.tables.schema import (
     DIRECTIONS,
     GAS_UNITS,
     POINT_KINDS,
+    STATUSES,
     TABLES,
 )
 
@@ -70,7 +71,7 @@ def type_rows(draft: Draft, known: Known, *, day_first: bool, comma: bool) -> Ty
         if kinds[name] in ("label", "text") and name in draft.columns and name != "unit":
             made[name] = _words(draft, judge, name, must=name in table.must)
     parsed = {
-        name: numbers.parse(draft.columns[name].texts, comma=comma)
+        name: cell_numbers.parse(draft.columns[name].texts, comma=comma)
         for name, kind in kinds.items()
         if kind in ("number", "whole") and name in draft.columns
     }
@@ -137,7 +138,7 @@ class _Values:
         judge: Judge,
         known: Known,
         made: dict[str, object],
-        parsed: dict[str, numbers.Numbers],
+        parsed: dict[str, cell_numbers.Numbers],
     ) -> None:
         self.draft, self.judge, self.known = draft, judge, known
         self.made, self.parsed = made, parsed
@@ -165,18 +166,24 @@ class _Values:
         """Return the gas readings; a word in place of the number becomes the status."""
         draft, judge = self.draft, self.judge
         cells, found = draft.columns["value"], self.parsed["value"]
-        said, _ = labels(TextColumn(cells.codes, pa.array(found.status.tolist(), pa.string())))
-        status = self.made.get("status")
-        own = pd.Series(status if status is not None else pd.Categorical([None] * len(value)))
-        own = own.astype("object")
-        fine = own.isna() | (own == "ok")
-        own = own.where(~(fine & pd.Series(said).notna()), pd.Series(said).astype("object"))
-        excused = own.notna() & (own != "ok")
-        judge.cell(bad & excused.to_numpy(), "value", "not a number")
-        judge.row(bad, "value", "not a number")
-        judge.row((np.isnan(value) & ~excused.to_numpy()), "value", "no value, and no status")
-        self.made["status"] = pd.Categorical(own.fillna("ok"))
+        said = np.array([_PLACE.get(word, -1) for word in found.status.tolist()], dtype=np.int8)
+        instead = said[cells.codes]
+        own = self._status(len(value))
+        status = np.where((own <= 0) & (instead >= 0), instead, own)
+        excused = status > 0
+        judge.cell(bad & excused, "value", "not a number")
+        judge.row(bad & ~excused, "value", "not a number")
+        judge.row(np.isnan(value) & ~excused, "value", "no value, and no status")
+        self.made["status"] = _only_used(np.maximum(status, 0))
         return self._gas_value("value", value)
+
+    def _status(self, size: int) -> np.ndarray:
+        """Return the place in STATUSES of each row's status cell, -1 = blank, shape (k,)."""
+        status = self.made.get("status")
+        if not isinstance(status, pd.Categorical):
+            return np.full(size, -1, dtype=np.int8)
+        place = np.array([_PLACE[name] for name in status.categories] + [-1], dtype=np.int8)
+        return np.asarray(place[status.codes])
 
     def _gas_value(self, name: str, value: np.ndarray) -> np.ndarray:
         """Return values of gases in the gases' canonical units, shape (k,)."""
@@ -239,6 +246,18 @@ class _Values:
         gas = self.made.get("gas")
         if "unit" in TABLES[self.draft.table].names and isinstance(gas, pd.Categorical):
             self.made["unit"] = gas.map(GAS_UNITS)
+
+
+_PLACE = {status: number for number, status in enumerate(STATUSES)}
+
+
+def _only_used(codes: np.ndarray) -> pd.Categorical:
+    """Return statuses from their places in STATUSES, with those categories only that occur."""
+    used = np.flatnonzero(np.bincount(codes, minlength=len(STATUSES)))
+    place = np.zeros(len(STATUSES), dtype=np.int8)
+    place[used] = np.arange(len(used))
+    names = pd.Index([STATUSES[number] for number in used], dtype="str")
+    return pd.Categorical.from_codes(place[codes], categories=names)
 
 
 _COULD_BE = {

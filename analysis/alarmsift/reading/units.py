@@ -20,6 +20,8 @@ _GAS_SPELLINGS = {
     MASS: ("mg/m3", "mg/m³", "mg/m^3", "mgm3", "mg/m**3", "mg/nm3", "mgperm3", "mg_m3"),
 }  # fmt: skip
 
+UNITS = tuple(_GAS_SPELLINGS)
+
 # Molar mass [g/mol] (CIAAW standard atomic weights 2021, rounded to 0.01).
 MOLAR_MASS = {"H2S": 34.08, "CO": 28.01}
 MOLAR_VOLUME = 24.055  # [L/mol] at 20 degC and 101.325 kPa: R T / p, CODATA R = 8.314463
