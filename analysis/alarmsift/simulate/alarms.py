@@ -71,7 +71,8 @@ def gas_episodes(
         What the documented setpoints alone would have raised.
     """
     limit = limits(world, visits, plan, logged_only=honest)
-    usable = applies(world, visits, plan) & ~channel.faulty & ~blocked_by_test(world, visits)
+    usable = applies(world, visits, plan) & ~channel.faulty & ~channel.distrusted
+    usable &= ~blocked_by_test(world, visits)
     on = (channel.danger >= limit - 1e-9) & usable
     off = (channel.danger < limit - plan.deadband - 1e-9) & usable
     if not honest:

@@ -15,7 +15,7 @@ def calibrate(world: World) -> None:
     for analyser in range(len(settings.analysers)):
         hour = float(rng.uniform(0.05, 1.0)) * every
         while hour < world.end - 3.0:
-            start = hour - hour % 24.0 + float(rng.uniform(8.0, 16.0))
+            start = world.in_working_hours(hour)
             if rng.random() < 0.9 and 1.0 < start < world.end - 2.0:
                 _round(world, analyser, start)
             hour += every * float(rng.uniform(0.8, 1.3))
@@ -27,7 +27,8 @@ def _round(world: World, analyser: int, start: float) -> None:
         settings.habits.logging == "complete" or rng.random() < 0.75
     )
     now = start
-    air = float(rng.uniform(2.0, 6.0)) / 60.0
+    short = 1.0 if settings.habits.stands_still else 0.5
+    air = short * float(rng.uniform(2.0, 6.0)) / 60.0
     world.tests.append(GasTest(analyser, now, now + air, {}, written))
     for gas in settings.gases:
         _set(world, analyser, gas, "zero", now + 0.8 * air, written)
@@ -35,7 +36,7 @@ def _round(world: World, analyser: int, start: float) -> None:
     for gas in settings.gases:
         if settings.span_gas[gas] <= 0.0 or rng.random() < 0.1:
             continue
-        minutes = float(rng.uniform(2.0, 7.0)) / 60.0
+        minutes = short * float(rng.uniform(2.0, 7.0)) / 60.0
         values = {gas: settings.span_gas[gas]}
         world.tests.append(GasTest(analyser, now, now + minutes, values, written))
         _set(world, analyser, gas, "span", now + 0.8 * minutes, written)

@@ -26,8 +26,7 @@ def react(world: World, watch: Watch) -> None:
     seen: dict[int, int] = {}
     for hour, point, gas, lasts in bouts:
         seen[point] = seen.get(point, 0) + 1
-        start = world.settings.start.hour + hour
-        acted = hour + answer_delay(world.rng, start % 24.0)
+        acted = hour + answer_delay(world.rng, world.clock_hour(hour))
         if acted < world.end - 1.0:
             _one(world, point, gas, acted, lasts=lasts - (acted - hour), times=seen[point])
     _zero_when_all_shift(world, bouts)
@@ -66,7 +65,7 @@ def _one(  # noqa: PLR0913  (who, what, when)
         _purge(world, point, acted + float(rng.uniform(0.2, 2.0)))
     if lasts > 1.5 and rng.random() < 0.5 and gas != "O2":
         _ventilate(world, point, acted + float(rng.uniform(0.5, 5.0)))
-    if rng.random() < (0.02 if times < 5 else 0.08):
+    if rng.random() < (0.012 if times < 5 else 0.03):
         _unplug(world, point, acted + float(rng.uniform(0.1, 1.5)))
     elif times >= 4 and rng.random() < 0.1 and gas != "O2":
         _raise_setpoint(world, point, gas, acted + float(rng.uniform(0.2, 6.0)))

@@ -33,16 +33,16 @@ _SECOND = ("Heron", "Meridian", "Tern", "Passage", "Willow", "Sound", "Cape", "L
 
 # Mean number of each fault in 60 days on a ship that has it, and the share of ships that have it.
 FAULTS: dict[str, tuple[float, float]] = {
-    "gas": (5.0, 1.0),
-    "ambient_vapour": (3.0, 0.75),
-    "water": (4.0, 0.75),
-    "blocked": (2.0, 0.7),
-    "moisture": (5.0, 0.8),
-    "carry_over": (1.5, 0.5),
-    "zero_drift": (1.6, 0.65),
-    "test_gas": (4.0, 0.75),
+    "gas": (7.0, 1.0),
+    "ambient_vapour": (1.8, 0.65),
+    "water": (5.0, 0.75),
+    "blocked": (2.5, 0.7),
+    "moisture": (5.0, 0.75),
+    "carry_over": (2.2, 0.55),
+    "zero_drift": (2.2, 0.7),
+    "test_gas": (4.0, 0.7),
     "spike": (5.0, 0.75),
-    "tight_setpoint": (1.6, 0.65),
+    "tight_setpoint": (3.0, 0.7),
     "pump": (1.3, 0.5),
     "air_leak": (1.2, 0.5),
     "left_disconnected": (2.0, 0.6),
@@ -67,8 +67,8 @@ def draw_settings(seed: int, *, days: float = 60.0) -> ShipSettings:
     points = draw_points(rng, int(rng.integers(8, 31)), reference=reference)
     points = _share_out(rng, points)
     gases = _gases(rng)
-    cycle_min, each = float(rng.uniform(6.0, 28.0)), _most_points(points)
-    dwell_s = float(np.clip(cycle_min * 60.0 / each, 25.0, 28.0 * 60.0 / each))
+    cycle_min, each = float(rng.uniform(6.0, 27.0)), _most_points(points)
+    dwell_s = float(np.clip(cycle_min * 60.0 / each, 25.0, 27.0 * 60.0 / each))
     dwell_s = min(dwell_s, 150.0)
     fitted = _pump_and_cell(rng, points, dwell_s)
     habits = replace(_habits(rng, gases), primed=bool(fitted["primed"]))
@@ -100,7 +100,7 @@ def draw_settings(seed: int, *, days: float = 60.0) -> ShipSettings:
         sour=float(rng.uniform(0.15, 1.6)) if rng.random() < 0.55 else 0.0,
         span_gas={gas: float(low[gas]) for gas in gases},
         low_flow_limit=float(fitted["low_flow_limit"]),
-        calibration_days=float(rng.choice([7.0, 14.0, 30.0, 30.0])),
+        calibration_days=float(rng.choice([7.0, 14.0, 14.0, 30.0, 30.0, 30.0])),
         clock=clock,
         clock_changes=changes,
         habits=habits,
@@ -218,16 +218,17 @@ def _habits(rng: np.random.Generator, gases: tuple[str, ...]) -> Habits:
         "O2": 0.1,
         "CO": 1.0,
     }
+    tables_kept = tuple(name for name, p in tables.items() if rng.random() < p)
     return Habits(
         columns=columns,
-        tables=tuple(name for name, p in tables.items() if rng.random() < p),
+        tables=tables_kept,
         display_step={gas: float(step[gas]) for gas in gases},
         clips_negative=bool(rng.random() < 0.5),
         logging=str(rng.choice(["complete", "sloppy", "none"], p=[0.45, 0.4, 0.15])),
         latched=bool(rng.random() < 0.25),
         not_sampled_rows=bool(rng.random() < 0.4),
         stands_still=bool(rng.random() < 0.55),
-        marks_tests=bool(rng.random() < 0.4),
+        marks_tests=bool(rng.random() < 0.55),
         gauge=str(rng.choice(["line", "pump"])),
         primed=False,
         low_flow_shows=str(rng.choice(["sample", "last", "fault"], p=[0.6, 0.2, 0.2])),
@@ -235,6 +236,10 @@ def _habits(rng: np.random.Generator, gases: tuple[str, ...]) -> Habits:
         utc_times=bool(rng.random() < 0.5),
         clears_on_disconnect=bool(rng.random() < 0.6),
         logs_acknowledge=bool(rng.random() < 0.75),
+        alarm_lag_s=float(rng.choice([0.0, 0.0, 0.0, 2.0, 20.0])),
+        repeats_raise=bool(rng.random() < 0.12),
+        names_spaces=bool("points" in tables_kept and rng.random() < 0.15),
+        loses_rows=bool(rng.random() < 0.3),
     )
 
 

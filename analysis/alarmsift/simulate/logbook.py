@@ -45,12 +45,22 @@ def operations(world: World, rng: np.random.Generator) -> pd.DataFrame | None:
     rows = [row for row in rows if 0.0 <= row["hour"] < world.end]
     if habits.logging == "sloppy":
         rows = [row for row in rows if rng.random() >= _FORGOTTEN.get(row["action"], 0.0)]
+    if habits.names_spaces:
+        _name_spaces(world, rows)
     for row in rows:
         row["hour"] = _written(row["hour"], row["action"], habits.logging, rng)
     frame = pd.DataFrame(rows, columns=["hour", *OPERATIONS.names[1:]])
     frame = frame.sort_values("hour", kind="stable", ignore_index=True)
     frame.insert(0, "time", times(world, frame.pop("hour").to_numpy(dtype=float)))
     return frame
+
+
+def _name_spaces(world: World, rows: list[dict[str, Any]]) -> None:
+    """Write the space instead of the point where people think in spaces (in place)."""
+    space = {plan.name: plan.space for plan in world.settings.points}
+    for row in rows:
+        if row["action"].startswith(("ballast", "ventilation")):
+            row["point"] = space.get(row["point"], row["point"])
 
 
 def _written(hour: float, action: str, logging: str, rng: np.random.Generator) -> float:

@@ -77,6 +77,7 @@ def _one_analyser(world: World, analyser: int, rng: np.random.Generator) -> Visi
     settings = world.settings
     mine = np.array([i for i, p in enumerate(settings.points) if world.analyser_of(i) == analyser])
     stops = _standstill(world, analyser)
+    halted = set(np.flatnonzero(world.stopped[:, analyser]).tolist())  # off, not in a test
     again = {hour: point for hour, point in world.resamples if point in mine}
     borders = _borders(world, mine, stops, sorted(again))
     tape = _Tape([np.zeros(0)], [np.zeros(0, int)], [np.zeros(0)], [np.zeros(0, bool)])
@@ -85,6 +86,14 @@ def _one_analyser(world: World, analyser: int, rng: np.random.Generator) -> Visi
         row = int(world.cell(border))
         now = max(now, border)
         if stops[row]:
+            held = int(mine[position])
+            if (row not in halted) and world.connected[row, held] and rng.random() < 0.6:
+                tape.add(
+                    np.array([border + 0.7 * (until - border)]),
+                    np.array([held]),
+                    settings.dwell_s,
+                    np.array([True]),
+                )
             continue
         if border in again and world.connected[row, again[border]]:
             dwell_s = 1.5 * settings.dwell_s

@@ -49,6 +49,10 @@ class Channel:
         The same, rising with danger (O2 as deficit).
     over : ndarray of bool
         Over the top of the display.
+    faulty : ndarray of bool
+        The detector is in fault: no number.
+    distrusted : ndarray of bool
+        The analyser itself puts the status ``fault`` on the number, for want of flow.
     parts : dict
         Cause -> its share of ``danger`` before rounding.
     """
@@ -57,6 +61,7 @@ class Channel:
     danger: np.ndarray
     over: np.ndarray
     faulty: np.ndarray
+    distrusted: np.ndarray
     parts: Causes
 
 
@@ -130,13 +135,18 @@ def measure_gas(
         _freeze(visits, flows, parts)
     zero, gain = traces(world, gas)
     gain_now, testing = gain[at, a], _testing(world, visits)
+    if gas == "HC" and "O2" in world.settings.gases:
+        gain_now = gain_now * _oxygen_left(world, visits)
     parts = {cause: share * gain_now for cause, share in parts.items()}
     quiet = np.where(testing, 0.0, 1.0)
     parts["moisture"] = (world.damp[gas][at, p] * quiet) + world.wet_optics[gas][at, a]
     parts["water"] = parts["water"] + world.slug[gas][at, p] * quiet
     parts["zero_drift"] = zero[at, a]
     parts["spike"] = _spikes(world, visits, gas)
-    return _display(world, visits, gas, parts, rng)
+    distrusted = (flows.flow < world.settings.low_flow_limit) & (
+        world.settings.habits.low_flow_shows == "fault"
+    )
+    return _display(world, visits, gas, parts, distrusted=distrusted, rng=rng)
 
 
 def probe_air(world: World, gas: str) -> Causes:
@@ -180,6 +190,15 @@ def _seepage(world: World) -> np.ndarray:
                 row, column = world.space_of(names.index(other)), world.space_of(i)
                 seep[row, column] = 0.004
     return seep
+
+
+def _oxygen_left(world: World, visits: Visits) -> np.ndarray:
+    """Return what too little oxygen leaves of a catalytic bead's answer, shape (n,) [-].
+
+    Full answer down to 10 %vol (common practice), in proportion below.
+    """
+    missing = probe_air(world, "O2")["gas"][visits.cell, visits.point]
+    return np.clip((OXYGEN_IN_AIR - missing) / 10.0, 0.05, 1.0)
 
 
 def _testing(world: World, visits: Visits) -> np.ndarray:
@@ -231,7 +250,7 @@ def _fresh_and_old(
 
 
 def _who_kept_it(flows: Flows, old: np.ndarray) -> Causes:
-    """Blame an old sample: it is the line's doing if that cut the flow below half, else carry-over."""
+    """Blame the line for an old sample if it cut the flow below half, else carry-over."""
     cut = flows.with_line < 0.5
     wet = cut & (flows.with_water <= flows.with_blockage)
     return {
@@ -257,7 +276,7 @@ def _freeze(visits: Visits, flows: Flows, parts: Causes) -> None:
     held = np.zeros(len(order))
     held[order] = total[source]
     blame = _who_kept_it(flows, held)
-    for cause, share in list(parts.items()):
+    for cause, share in tuple(parts.items()):
         parts[cause] = np.where(bad, blame.get(cause, 0.0), share)
 
 
@@ -273,8 +292,14 @@ def _spikes(world: World, visits: Visits, gas: str) -> np.ndarray:
     return out
 
 
-def _display(
-    world: World, visits: Visits, gas: str, parts: Causes, rng: np.random.Generator
+def _display(  # noqa: PLR0913
+    world: World,
+    visits: Visits,
+    gas: str,
+    parts: Causes,
+    *,
+    distrusted: np.ndarray,
+    rng: np.random.Generator,
 ) -> Channel:
     settings = world.settings
     noise = rng.normal(0.0, settings.noise[gas], len(visits.hour))
@@ -290,4 +315,4 @@ def _display(
     shown = np.round(np.minimum(shown, RANGE[gas]), 6)
     danger = np.round(OXYGEN_IN_AIR - shown, 6) if gas == "O2" else shown
     faulty = world.faulty[gas][visits.cell, visits.analyser]
-    return Channel(shown, danger, over, faulty, parts)
+    return Channel(shown, danger, over, faulty, distrusted, parts)

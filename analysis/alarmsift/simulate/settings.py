@@ -89,6 +89,14 @@ class Habits:
         Disconnecting a point clears its alarm; else it stays until the next good reading.
     logs_acknowledge : bool
         The alarm list holds acknowledgements and mutes.
+    alarm_lag_s : float
+        The alarm list's times trail the readings by so much [s].
+    repeats_raise : bool
+        A standing alarm is raised again now and then.
+    names_spaces : bool
+        Ballast and ventilation rows name the space instead of a point (the points table tells).
+    loses_rows : bool
+        The export of the readings has holes of some hours; the analyser had none.
     """
 
     columns: tuple[str, ...]
@@ -107,6 +115,10 @@ class Habits:
     utc_times: bool
     clears_on_disconnect: bool
     logs_acknowledge: bool
+    alarm_lag_s: float = 0.0
+    repeats_raise: bool = False
+    names_spaces: bool = False
+    loses_rows: bool = False
 
 
 @dataclass(frozen=True)

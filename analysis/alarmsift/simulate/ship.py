@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from alarmsift.simulate.alarm_list import alarm_list
 from alarmsift.simulate.calibration import calibrate
 from alarmsift.simulate.crew import react
 from alarmsift.simulate.degrade import without
@@ -14,7 +15,7 @@ from alarmsift.simulate.detector import age
 from alarmsift.simulate.draw import draw_settings
 from alarmsift.simulate.logbook import findings, operations
 from alarmsift.simulate.mishaps import befall
-from alarmsift.simulate.record import alarm_list, readings, times
+from alarmsift.simulate.record import readings, times
 from alarmsift.simulate.settings import ShipSettings
 from alarmsift.simulate.shipshape import SimulatedShip
 from alarmsift.simulate.truth import conditions
@@ -52,14 +53,26 @@ def put_to_sea(settings: ShipSettings) -> World:
         age(world, gas, settings.noise[gas])
     befall(world)
     calibrate(world)
+    _lose_rows(world)
     return world
+
+
+def _lose_rows(world: World) -> None:
+    """Choose the hours that the export of the readings will lack."""
+    if not world.settings.habits.loses_rows:
+        return
+    for _ in range(int(world.rng.integers(1, 4))):
+        hours = float(world.rng.uniform(0.7, 20.0))
+        start = world.pick_hour(hours)
+        world.holes.append((start, start + hours))
+        world.story("rows lost by the export", start, start + hours, [])
 
 
 def _breathe(world: World) -> None:
     """Give every point its own small everyday background."""
     rng, settings = world.rng, world.settings
     scale = {"HC": 0.12, "H2S": 0.03, "O2": 0.0, "CO": 0.0}
-    days = world.hours / 24.0
+    days = world.clock_days
     for gas in settings.gases:
         for point, plan in enumerate(settings.points):
             size = world.setpoint(gas) * scale[gas] * float(rng.lognormal(-0.7, 0.8))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from alarmsift.simulate.alarms import Episodes, gas_episodes, limits
+from alarmsift.simulate.alarms import Episodes, blocked_by_test, gas_episodes, limits
 from alarmsift.simulate.detector import traces
 from alarmsift.simulate.rounds import Visits
 from alarmsift.simulate.sampling import Channel, Flows
@@ -137,24 +137,32 @@ def _left(world: World) -> list[list[object]]:
 def _gaps(world: World, visits: Visits, channels: dict[str, Channel]) -> list[list[object]]:
     """No valid reading within the cycle limit though the point is plugged in."""
     rows: list[list[object]] = []
-    valid = ~np.all([c.faulty for c in channels.values()], axis=0)
-    testing = np.zeros(world.n, dtype=bool)
-    if world.settings.habits.marks_tests:
-        for test in world.tests:
-            if test.documented:
-                testing[world.span(test.start, test.end)] = True
-    valid &= ~testing[visits.cell]
+    usable = ~np.all([c.faulty | c.distrusted for c in channels.values()], axis=0)
+    usable &= ~blocked_by_test(world, visits)
     for point, plan in enumerate(world.settings.points):
-        hour = visits.hour[valid & (visits.point == point)]
+        hour = visits.hour[usable & (visits.point == point)]
         hour = np.concatenate([[0.0], np.sort(hour), [world.end]])
         for i in np.flatnonzero(np.diff(hour) > CYCLE_LIMIT_H):
-            cells = world.span(float(hour[i]), float(hour[i + 1]))
-            plugged = world.connected[cells, point]
-            inside = _longest(plugged, float(hour[i]), float(hour[i + 1]))
+            gap = (float(hour[i]), float(hour[i + 1]))
+            inside = _longest(world.connected[world.span(*gap), point], *gap)
             if inside is not None:
-                why = "skipped" if world.skipped[cells, point].any() else "stopped"
-                rows.append([plan.name, "not_sampled", *inside, why])
+                rows.append([plan.name, "not_sampled", *inside, _why(world, point, *inside)])
     return rows
+
+
+def _why(world: World, point: int, start: float, end: float) -> str:
+    """Return what kept the readings away: for whoever wants one kind of gap only."""
+    rows, analyser = world.span(start, end), world.analyser_of(point)
+    if world.skipped[rows, point].any():
+        return "skipped"
+    if world.stopped[rows, analyser].any():
+        return "stopped"
+    if any(faulty[rows, analyser].any() for faulty in world.faulty.values()):
+        return "detector fault"
+    if any(t.analyser == analyser and t.start < end and t.end > start for t in world.tests):
+        return "test"
+    shows_fault = world.settings.habits.low_flow_shows == "fault"
+    return "no flow" if shows_fault and end - start > 2 * CYCLE_LIMIT_H else "slow round"
 
 
 def _longest(plugged: np.ndarray, start: float, end: float) -> tuple[float, float] | None:

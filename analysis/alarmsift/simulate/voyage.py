@@ -42,7 +42,7 @@ def sail(world: World) -> None:
 
 def _weather(world: World) -> None:
     rng, n = world.rng, world.n
-    day = world.hours / 24.0
+    day = world.clock_days
     passage = 10.0 * np.sin(2 * np.pi * day / rng.uniform(25.0, 60.0) + rng.uniform(0, 6.3))
     sun = rng.uniform(1.5, 5.0) * np.sin(2 * np.pi * (day - 0.375))
     world.air_temp[:] = rng.uniform(14.0, 26.0) + passage + sun + _slow(rng, n, 30.0, 1.2)
@@ -120,7 +120,7 @@ def _cargo(world: World, start: float, end: float, *, vapour: float) -> None:
     )
     # Little of it: enough to see, seldom enough to alarm; the strong days are the fault's doing.
     gusts = np.exp(_slow(world.rng, world.n, 1.0, 0.9))
-    world.deck[rows] += vapour * float(world.rng.uniform(0.5, 3.0)) * gusts[rows]
+    world.deck[rows] += vapour * float(world.rng.uniform(0.2, 1.5)) * gusts[rows]
     world.log(start, "cargo_start", note="loading" if vapour >= 1.0 else "discharging")
     world.log(end, "cargo_end")
 

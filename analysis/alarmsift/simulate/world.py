@@ -111,7 +111,7 @@ class World:
     moves: list[SetpointMove] = field(default_factory=list)
     mutes: list[Mute] = field(default_factory=list)
     phantoms: list[tuple[float, int, str, str]] = field(default_factory=list)
-    silenced: list[tuple[float, float]] = field(default_factory=list)
+    holes: list[tuple[float, float]] = field(default_factory=list)  # rows lost by the export
     operations: list[dict[str, Any]] = field(default_factory=list)
     stories: list[dict[str, Any]] = field(default_factory=list)
 
@@ -124,6 +124,27 @@ class World:
     def end(self) -> float:
         """Length of the log [h]."""
         return float(self.settings.days * 24.0)
+
+    @property
+    def clock_offset(self) -> float:
+        """Ship's hour of the day at the start of the log [h]."""
+        start = self.settings.start
+        text = self.settings.clock.removeprefix("UTC")
+        return float(start.hour + start.minute / 60.0 + (float(text) if text else 0.0))
+
+    @property
+    def clock_days(self) -> np.ndarray:
+        """Days by the ship's clock over the grid, shape (n,); whole = midnight."""
+        return np.asarray((self.hours + self.clock_offset) / 24.0)
+
+    def clock_hour(self, hour: float) -> float:
+        """Return the hour of the ship's day of an hour of the log."""
+        return float((hour + self.clock_offset) % 24.0)
+
+    def in_working_hours(self, hour: float, first: float = 8.0, last: float = 16.0) -> float:
+        """Return a random hour of the log on the same ship's day between two of its hours."""
+        midnight = hour - self.clock_hour(hour)
+        return float(midnight + self.rng.uniform(first, last))
 
     def cell(self, hour: float | np.ndarray) -> Any:
         """Return the grid row of hour(s), floored and kept on the grid."""

@@ -34,7 +34,7 @@ def _bout(world: World, start: float, hours: float) -> None:
     length = rows.stop - rows.start
     kept = float(np.exp(-STEP_H / 0.4))
     gust = carry(np.full(length, kept), rng.normal(0.0, 0.5 * np.sqrt(1 - kept**2), length))
-    height = world.setpoint("HC") * float(rng.uniform(2.0, 9.0))
+    height = world.setpoint("HC") * float(rng.uniform(1.5, 6.0))
     ends = np.minimum(1.0, np.minimum(np.arange(length), np.arange(length)[::-1]) * STEP_H / 0.3)
     world.deck[rows] += height * np.exp(gust) * ends
     since = world.since(start + hours)

@@ -10,42 +10,40 @@ from alarmsift.simulate.world import World
 def strike(world: World) -> None:
     """Choke one line, slowly or at once; sometimes the point before it holds gas."""
     rng = world.rng
-    days = float(rng.uniform(3.0, 22.0))
+    days = float(rng.uniform(2.0, 18.0))
     start = world.pick_hour(48.0)
     point = world.pick_point(start)
     if point is None:
         return
     end = min(start + days * 24.0, world.end + 1.0)
     rows = world.span(start, end)
+    shut = rng.random() < 0.6  # so far that hardly any of its own air comes
     if rng.random() < 0.6:
-        final = float(np.exp(rng.uniform(np.log(4.0), np.log(90.0))))
+        final = float(np.exp(rng.uniform(np.log(4.0), np.log(90.0)))) * (25.0 if shut else 1.0)
         growth = np.exp(np.log(final) * np.linspace(0.0, 1.0, rows.stop - rows.start) ** 1.5)
         world.blockage[rows, point] *= growth
     else:
-        world.blockage[rows, point] *= float(np.exp(rng.uniform(np.log(3.0), np.log(800.0))))
+        world.blockage[rows, point] *= float(np.exp(rng.uniform(np.log(3.0), np.log(800.0)))) * (
+            8.0 if shut else 1.0
+        )
     if end < world.end:
         world.log(end, "purge", world.settings.points[point].name, note="blown through")
     world.story("blocked", start, end, [point])
-    if rng.random() < 0.45:
+    if shut and rng.random() < 0.85:
         _gas_before(world, point, start, end)
 
 
 def _gas_before(world: World, point: int, start: float, end: float) -> None:
     """Put gas at the point before in the round, so that the choked point repeats it."""
     rng = world.rng
-    mates = [
-        i
-        for i in range(len(world.settings.points))
-        if world.analyser_of(i) == world.analyser_of(point)
-    ]
-    before = mates[mates.index(point) - 1]
-    if world.settings.points[before].reference:
-        return
-    when = start + float(rng.uniform(0.5, 0.9)) * (end - start)
+    when = start + float(rng.uniform(0.6, 0.9)) * (min(end, world.end) - start)
     if when > world.end - 8.0:
         return
+    before = _point_before(world, point, when)
+    if before is None:
+        return
     since = world.since(when)
-    hours = float(rng.uniform(4.0, 20.0))
+    hours = float(rng.uniform(6.0, 40.0))
     peak = world.setpoint("HC") * float(rng.uniform(1.2, 4.0))
     rise = (
         (1.0 - np.exp(-np.maximum(since, 0.0) / 2.0))
@@ -56,3 +54,14 @@ def _gas_before(world: World, point: int, start: float, end: float) -> None:
     if world.settings.sour and "H2S" in world.local:
         world.local["H2S"][:, before] += (peak * rise * world.settings.sour).astype(np.float32)
     world.story("gas before a choked line", when, when + hours, [before])
+
+
+def _point_before(world: World, point: int, hour: float) -> int | None:
+    """Return the sampled point that comes before in the round, unless it is the reference."""
+    seen = world.connected[int(world.cell(hour))] & ~world.skipped[int(world.cell(hour))]
+    mine = world.analyser_of(point)
+    round_ = [i for i in np.flatnonzero(seen).tolist() if world.analyser_of(i) == mine]
+    if point not in round_ or len(round_) < 2:
+        return None
+    before = round_[round_.index(point) - 1]
+    return None if world.settings.points[before].reference else before

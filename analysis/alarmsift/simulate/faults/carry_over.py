@@ -18,7 +18,7 @@ def strike(world: World) -> None:
     rows = world.span(start, start + hours)
     share = float(rng.uniform(0.08, 0.3))
     world.extra_carry[rows] = np.maximum(world.extra_carry[rows], share)
-    for _ in range(int(rng.integers(1, 3))):
+    for _ in range(int(rng.integers(1, 4))):
         when = start + float(rng.uniform(0.05, 0.7)) * hours
         point = world.pick_point(when, "void", "pump_room", "ballast", "cofferdam")
         if point is not None:
@@ -28,8 +28,8 @@ def strike(world: World) -> None:
 
 def _high(world: World, point: int, when: float, share: float) -> None:
     rng = world.rng
-    peak = min(world.setpoint("HC") / share * float(rng.uniform(1.0, 2.2)), 190.0)
-    since, hold = world.since(when), float(rng.uniform(1.0, 7.0))
+    peak = min(world.setpoint("HC") / share * float(rng.uniform(1.1, 2.5)), 250.0)
+    since, hold = world.since(when), float(rng.uniform(2.0, 24.0))
     shape = peak * (1.0 - np.exp(-np.maximum(since, 0.0) / rng.uniform(0.2, 2.0))) * (since >= 0)
     shape = shape * np.exp(-np.maximum(since - hold, 0.0) / rng.uniform(0.5, 3.0))
     world.local["HC"][:, point] += shape

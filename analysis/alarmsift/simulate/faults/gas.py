@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from alarmsift.simulate.leaks import let_in
 from alarmsift.simulate.world import World
 
 
@@ -20,21 +21,6 @@ def strike(world: World) -> None:
     weights = np.array([weight for _, weight in ways])
     way, _ = ways[int(world.rng.choice(len(ways), p=weights / weights.sum()))]
     way(world)
-
-
-def let_in(  # noqa: PLR0913  (a leak is a place, a time and a size)
-    world: World, point: int, start: float, hours: float, target: float, *, name: str = "gas"
-) -> None:
-    """Let hydrocarbon into the space of ``point`` so that it ends at ``target`` [%LFL]."""
-    space = world.space_of(point)
-    rate = float(world.air_changes[int(world.cell(start)), space])
-    source = target * rate / (1.0 - np.exp(-max(rate * hours, 1e-3)))
-    rows = world.span(start, start + hours)
-    wave = 1.0 + 0.15 * np.sin(2 * np.pi * world.hours[rows] / world.rng.uniform(6.0, 24.0))
-    world.source["HC"][rows, space] += source * wave
-    if world.settings.sour and "H2S" in world.source:
-        world.source["H2S"][rows, space] += source * world.settings.sour * wave
-    world.story(name, start, start + hours, world.points_of(space), f"target {target:.0f}")
 
 
 def _target(world: World, low: float, high: float) -> float:
@@ -189,7 +175,7 @@ def _low_oxygen(world: World) -> None:
         return
     space = world.space_of(point)
     rate = float(world.air_changes[int(world.cell(start)), space])
-    missing = float(world.rng.uniform(1.5, 6.0))
+    missing = float(world.rng.choice([2.0, 4.0, 14.0]) * world.rng.uniform(0.8, 1.3))
     share = rate / (1.0 - np.exp(-rate * hours))
     rows = world.span(start, start + hours)
     world.source["O2"][rows, space] += missing * share

@@ -61,7 +61,7 @@ def _after_work(world: World) -> None:
 def _cold_night(world: World) -> None:
     """Condensate in a line on deck when the temperature falls; a few nights in a row."""
     rng = world.rng
-    start = world.pick_hour(30.0)
+    start = world.in_working_hours(world.pick_hour(30.0), 20.0, 30.0)
     point = world.pick_point(start)
     if point is None:
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from alarmsift.simulate.faults.gas import let_in
+from alarmsift.simulate.leaks import let_in
 from alarmsift.simulate.world import Mute, SetpointMove, World
 
 

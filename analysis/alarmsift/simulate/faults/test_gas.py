@@ -9,8 +9,8 @@ def strike(world: World) -> None:
     """Bump one analyser for a few minutes, mostly in working hours."""
     rng = world.rng
     hour = world.pick_hour(6.0)
-    if rng.random() < 0.85:  # working hours, ship's clock not minded
-        hour = hour - hour % 24.0 + float(rng.uniform(8.0, 17.0))
+    if rng.random() < 0.85:
+        hour = world.in_working_hours(hour)
     if not 2.0 < hour < world.end - 3.0:
         return
     analyser = int(rng.integers(len(world.settings.analysers)))

@@ -20,11 +20,11 @@ def strike(world: World) -> None:
     gas = "H2S" if "H2S" in world.settings.gases and rng.random() < 0.25 else "HC"
     limit = world.setpoint(gas, point=world.settings.points[point].name)
     noise = max(world.settings.noise[gas], world.settings.habits.display_step[gas] / 3.0)
-    height = limit - noise * float(rng.uniform(0.8, 3.2))
+    height = limit - noise * float(rng.uniform(0.6, 2.8))
     since = world.since(start)
     edge = np.clip(since / rng.uniform(4.0, 30.0), 0.0, 1.0)
     edge = edge * np.clip((start + days * 24.0 - world.hours) / 24.0, 0.0, 1.0)
-    sun = 1.0 + float(rng.uniform(0.0, 0.03)) * np.sin(2 * np.pi * (world.hours / 24.0 - 0.375))
+    sun = 1.0 + float(rng.uniform(0.0, 0.03)) * np.sin(2 * np.pi * (world.clock_days - 0.375))
     already = world.residue[gas][:, point].mean()
     world.residue[gas][:, point] += (height - already) * edge * sun
     world.story("tight_setpoint", start, start + days * 24.0, [point], gas)

@@ -23,7 +23,7 @@ def scatter(world: World, point: int, start: float, hours: float) -> None:
     """Make the readings jump while drops pass the detector."""
     rows = world.span(start, start + hours)
     length, rng = rows.stop - rows.start, world.rng
-    size = world.setpoint("HC") * float(rng.choice([0.1, 0.4, 1.0, 1.6]))
+    size = world.setpoint("HC") * float(rng.choice([0.2, 0.7, 1.3, 2.0]))
     jumps = size * rng.lognormal(0.0, 0.6, length) * (rng.random(length) < 0.7)
     world.slug["HC"][rows, point] += jumps
     if "H2S" in world.slug and rng.random() < 0.3:
@@ -93,7 +93,7 @@ def _slugs(world: World) -> None:
     hit = np.repeat(rng.random(length // 4 + 1) < rng.uniform(0.08, 0.3), 4)[:length]
     world.head[rows, point] += hit * rng.uniform(2.0, 22.0, length)
     world.wet_trap[rows, world.analyser_of(point)] += hit * (rng.random() < 0.6)
-    drops = hit * rng.lognormal(0.0, 0.6, length) * world.setpoint("HC") * rng.uniform(0.1, 1.2)
+    drops = hit * rng.lognormal(0.0, 0.6, length) * world.setpoint("HC") * rng.uniform(0.2, 1.6)
     world.slug["HC"][rows, point] += drops
     world.story("water slugs", start, start + hours, [point])
 

@@ -25,9 +25,9 @@ def _sign(world: World) -> float:
 
 def _ramp(world: World, gas: str, analyser: int) -> None:
     rng = world.rng
-    days = float(rng.uniform(4.0, 25.0))
+    days = float(rng.uniform(3.0, 18.0))
     start = world.pick_hour(days * 24.0)
-    size = _sign(world) * world.setpoint(gas) * float(rng.uniform(0.4, 1.25))
+    size = _sign(world) * world.setpoint(gas) * float(rng.uniform(0.7, 1.7))
     walk = size * np.clip(world.since(start) / (days * 24.0), 0.0, 1.0)
     world.zero_walk[gas][:, analyser] += walk
     world.story("zero_drift", start, start + days * 24.0, [], f"{gas} {size:.1f}")
@@ -39,15 +39,15 @@ def _swing(world: World, gas: str, analyser: int) -> None:
     days = float(rng.uniform(5.0, 20.0))
     start = world.pick_hour(days * 24.0)
     on = (world.hours >= start) & (world.hours < start + days * 24.0)
-    size = world.setpoint(gas) * float(rng.uniform(0.3, 0.9))
-    phase = np.sin(2 * np.pi * (world.hours / 24.0 - 0.375))
+    size = world.setpoint(gas) * float(rng.uniform(0.4, 1.2))
+    phase = np.sin(2 * np.pi * (world.clock_days - 0.375))
     world.zero_walk[gas][:, analyser] += on * size * (0.5 + 0.5 * phase)
     world.story("zero swing", start, start + days * 24.0, [], f"{gas} {size:.1f}")
 
 
 def _step(world: World, gas: str, analyser: int) -> None:
     start = world.pick_hour(48.0)
-    size = _sign(world) * world.setpoint(gas) * float(world.rng.uniform(0.3, 0.8))
+    size = _sign(world) * world.setpoint(gas) * float(world.rng.uniform(0.3, 1.1))
     world.zero_walk[gas][:, analyser] += size * (world.hours >= start)
     world.story("zero step", start, world.end, [], f"{gas} {size:.1f}")
 
