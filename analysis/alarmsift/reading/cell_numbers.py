@@ -53,10 +53,7 @@ def parse(texts: pa.Array, *, comma: bool = False) -> Numbers:
     """
     size = len(texts)
     status, unit = np.full(size, "", dtype=object), np.full(size, "", dtype=object)
-    if comma:
-        plain_texts = _point_for_comma(texts)
-    else:
-        plain_texts = texts
+    plain_texts = _point_for_comma(texts) if comma else texts
     hit = flags(pc.match_substring_regex(plain_texts, _PLAIN))
     value = np.full(size, np.nan)
     value[hit] = pc.cast(

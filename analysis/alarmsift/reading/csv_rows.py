@@ -119,7 +119,9 @@ def _screened(body: bytes, grammar: Grammar) -> Rows:
 
 def _count(letters: np.ndarray, mark: str, starts: np.ndarray) -> np.ndarray:
     """Return how often a character stands in each line, shape (lines,)."""
-    hits: np.ndarray = np.add.reduceat((letters == ord(mark)).view(np.uint8), starts, dtype=np.int64)
+    hits: np.ndarray = np.add.reduceat(
+        (letters == ord(mark)).view(np.uint8), starts, dtype=np.int64
+    )
     return hits
 
 
@@ -204,7 +206,8 @@ class _Odd:
         last = line
         if text.count('"') % 2:
             last = self._closing(line)
-        cells = self._split(self._text(line, last), literal=text.count('"') % 2 == 1 and last == line)
+        stray = bool(text.count('"') % 2) and last == line
+        cells = self._split(self._text(line, last), literal=stray)
         cells, reason = self._fit(cells)
         if reason:
             self.bad.setdefault(reason, []).append((line, text[:200]))
@@ -215,7 +218,7 @@ class _Odd:
         return last + 1, out.getvalue().encode("utf-8")
 
     def _closing(self, line: int) -> int:
-        """Return the line on which a quote left open is closed so that the row fits, else itself."""
+        """Return the line on which a quote left open is closed so that the row fits, else this."""
         stop = min(line + _MOST_LINES_A_ROW, len(self.starts) - 1)
         marks = self._text(line, line).count('"')
         for last in range(line + 1, stop + 1):

@@ -9,7 +9,7 @@ import pandas as pd
 
 from alarmsift.errors import InputError
 from alarmsift.reading.asked import Known
-from alarmsift.reading.assemble import Part, enter, part_of, table_frame
+from alarmsift.reading.assemble import enter, part_of, table_frame
 from alarmsift.reading.disk import Found, Unusable, find
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
@@ -143,9 +143,7 @@ def _type_all(drafts: list[Draft], known: Known, progress: Progress) -> list[Typ
     return [made[number] for number in range(len(drafts))]
 
 
-def _moments(
-    typed: list[Typed], known: Known
-) -> tuple[list[tuple[int, int]], list[np.ndarray]]:
+def _moments(typed: list[Typed], known: Known) -> tuple[list[tuple[int, int]], list[np.ndarray]]:
     """Return the changes of the ship's clock and the UTC [us] of every draft row, file by file."""
     zone = known.site.clock
     changes, own = _clock_rows(typed, zone, known.books)

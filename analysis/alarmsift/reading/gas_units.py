@@ -1,4 +1,4 @@
-"""In which unit is each gas value, and by what factor does it become the canonical one?"""
+"""The unit of each gas value, and the factor by which it becomes the canonical one."""
 
 from __future__ import annotations
 
@@ -100,42 +100,50 @@ def _of_gas(
         found = place[written.codes[rows]]
         odd |= (found == -2) & (unit < 0)
         unit = np.where((unit < 0) & (found >= 0), found, unit)
-    _refuse_usual(draft, values, (gas, rows), odd)
+    _refuse_usual(draft, values, known, (gas, rows), odd)
     seen = {UNITS[number] for number in np.unique(unit) if number >= 0}
     if draft.table == "readings":
         known.reading_units.setdefault(gas, set()).update(seen)
     blank = unit < 0
-    if blank.any():
-        names = [""] if values.names is None else _distinct(values.names[rows[blank]])
-        fallback = _otherwise(draft, known, gas, (seen, names[0]))
-        unit = np.where(blank, _PLACE[fallback], unit)
+    for name, some in _by_name(values.names, rows, blank):
+        fallback = _otherwise(draft, known, gas, (seen, name))
+        unit[some] = _PLACE[fallback]
         if draft.table == "readings":
             known.reading_units[gas].add(fallback)
     return unit, odd
 
 
-def _distinct(names: pd.Categorical) -> list[str]:
-    return [str(name) for name in names.categories[sorted(set(names.codes) - {-1})]] or [""]
+def _by_name(
+    names: pd.Categorical | None, rows: np.ndarray, blank: np.ndarray
+) -> list[tuple[str, np.ndarray]]:
+    """Return the values that bear no unit, by the file's column that they come from."""
+    at = np.flatnonzero(blank)
+    if not len(at):
+        return []
+    if names is None:
+        return [("", at)]
+    codes = names.codes[rows[at]]
+    return [(str(names.categories[code]), at[codes == code]) for code in np.unique(codes)]
 
 
 def _refuse_usual(
-    draft: Draft, values: GasValues, which: tuple[str, np.ndarray], odd: np.ndarray
+    draft: Draft, values: GasValues, known: Known, which: tuple[str, np.ndarray], odd: np.ndarray
 ) -> None:
     """Stop when a unit that is not known is no slip: it fills much of the column."""
     gas, rows = which
-    if odd.mean() <= _NO_SLIP:
+    name = draft.written.get("value", "")
+    if odd.mean() <= _NO_SLIP or known.site_unit(name, gas):
         return
     for written in values.units:
-        cells = pd.Series(written[rows[odd]]).value_counts()
-        if len(cells) and cells.iloc[0] > _NO_SLIP * len(rows):
+        counts = np.bincount(written.codes[rows[odd]] + 1, minlength=2)[1:]
+        if len(counts) and counts.max() > _NO_SLIP * len(rows):
             raise InputError(
-                f"the unit '{cells.index[0]}' is not one of {gas} that alarmsift knows "
-                f"({_READINGS[gas][1].partition(':')[0]}).",
+                f"the unit '{written.categories[counts.argmax()]}' does not say the unit of {gas}; "
+                f"it could be {_READINGS[gas][1]}.",
                 file=draft.sheet.file,
                 row=int(draft.sheet.lines[draft.rows[rows[odd][0]]]),
                 column=draft.written.get("unit", "unit"),
-                mend="Correct the unit in the file, or leave the column out and set it under "
-                "[units] in site.toml.",
+                mend=f'Add to site.toml, under [units], the line: {gas} = "{_READINGS[gas][0]}"',
             )
 
 
@@ -164,7 +172,9 @@ def _otherwise(draft: Draft, known: Known, gas: str, hints: tuple[set[str], str]
             column=name or draft.written.get("value", "value"),
             mend=f'Add to site.toml, under [units], the line: {gas} = "{plain}"',
         )
-    known.books.warn(f"The unit of {gas} in {draft.sheet.file} is not said; {GAS_UNITS[gas]} taken.")
+    known.books.warn(
+        f"The unit of {gas} in {draft.sheet.file} is not said; {GAS_UNITS[gas]} taken."
+    )
     return GAS_UNITS[gas]
 
 
@@ -195,4 +205,7 @@ def _sentence(draft: Draft, known: Known, gas: str, how: tuple[str, float]) -> s
         basis = f" (lower flammable limit {known.site.lfl[1]:g} %vol, {known.site.lfl[0]})"
     if unit == MASS:
         basis = f" (at 20 degC: {MOLAR_VOLUME:g} L/mol)"
-    return f"{gas} in {draft.sheet.file} was converted from {unit}: x {factor:.4g} to {GAS_UNITS[gas]}{basis}."
+    return (
+        f"{gas} in {draft.sheet.file} was converted from {unit} to {GAS_UNITS[gas]}: "
+        f"x {factor:.4g}{basis}."
+    )

@@ -70,7 +70,7 @@ class Judge:
         draft = self.draft
         cells = draft.columns.get(column)
         texts = np.full(len(index), "", dtype=object) if cells is None else cells.text(index)
-        name = draft.written.get(column, column)
+        name: str | np.ndarray = draft.written.get(column, column)
         if column == "value" and draft.value_names is not None and len(index):
             name = draft.value_names.text(index)
         lines = draft.sheet.lines[draft.rows[index]]

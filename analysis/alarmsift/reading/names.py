@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 
-import numpy as np
 import pandas as pd
 
 from alarmsift.reading.ledger import Books
@@ -47,7 +46,9 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     if not readings:
         return
     for table in ("events", "operations", "points", "setpoints", "findings"):
-        _say_missing(_names(frames[table]) - readings, readings, books, f"{table} but not in readings")
+        _say_missing(
+            _names(frames[table]) - readings, readings, books, f"{table} but not in readings"
+        )
     points = _names(frames["points"])
     if points:
         _say_missing(readings - points, points, books, "readings but not in points")
@@ -55,9 +56,7 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
 
 def _names(frame: pd.DataFrame) -> set[str]:
     column = frame["point"]
-    unique = column.cat.categories[np.unique(column.cat.codes[column.cat.codes >= 0])] if isinstance(
-        column.dtype, pd.CategoricalDtype) else column.dropna().unique()  # fmt: skip
-    return {str(name) for name in unique}
+    return {str(name) for name in column.dropna().unique()}
 
 
 def _say_missing(missing: set[str], there: set[str], books: Books, where: str) -> None:
@@ -75,7 +74,7 @@ def _say_missing(missing: set[str], there: set[str], books: Books, where: str) -
 
 
 def _nearest(name: str, there: set[str]) -> str:
-    """Return the nearest of the names, letters' case and separators aside; blank when none is near."""
+    """Return the nearest of the names, case and separators aside; blank when none is near."""
     plain = {"".join(c for c in other.lower() if c.isalnum()): other for other in sorted(there)}
     mine = "".join(c for c in name.lower() if c.isalnum())
     near = difflib.get_close_matches(mine, list(plain), n=1, cutoff=0.6)

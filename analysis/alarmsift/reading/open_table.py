@@ -14,14 +14,14 @@ from alarmsift.reading.disk import PARQUET_ENDING, Found, Unusable, load
 from alarmsift.reading.draft import Draft, Layout
 from alarmsift.reading.encodings import to_utf8
 from alarmsift.reading.header import Name, understand
-from alarmsift.reading.layouts import plain
+from alarmsift.reading.layouts import merged, plain, wide
 from alarmsift.reading.sheet import Sheet
 from alarmsift.reading.units import is_unit
 from alarmsift.reading.words import key
 from alarmsift.tables.site import Site
 
 # In the order to ask; a new shape of file is a new file in layouts/ and an entry here.
-LAYOUTS: tuple[Layout, ...] = (plain.LAYOUT,)
+LAYOUTS: tuple[Layout, ...] = (plain.LAYOUT, merged.LAYOUT, wide.LAYOUT)
 
 _DELIMITERS = (",", ";", "\t", "|")
 _HEADER_LINES = 60  # a preamble may stand above the header
@@ -86,9 +86,7 @@ def find_header(text: bytes, mapped: dict[str, str]) -> Header:
     return best
 
 
-def _search(
-    lines: list[str], mapped: dict[str, str], delimiters: tuple[str, ...]
-) -> Header | None:
+def _search(lines: list[str], mapped: dict[str, str], delimiters: tuple[str, ...]) -> Header | None:
     best: tuple[int, int, Header] | None = None
     for delimiter in delimiters:
         for number, line in enumerate(lines):

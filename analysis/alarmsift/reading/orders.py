@@ -81,8 +81,8 @@ def _ask_order(draft: Draft) -> InputError:
     at = int(column.codes[row[0]])
     one, two = int(found.first[at]), int(found.second[at])
     return InputError(
-        f"the date '{text}' can be read as day {one} of month {two} or as day {two} of month {one}, "
-        "and nothing in the logs decides.",
+        f"the date '{text}' can be read as day {one} of month {two} or as day {two} of month "
+        f"{one}, and nothing in the logs decides.",
         file=draft.sheet.file,
         row=int(draft.sheet.lines[draft.rows[row[0]]]),
         column=draft.written.get("time", draft.written.get("date", "time")),

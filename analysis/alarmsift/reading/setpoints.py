@@ -26,7 +26,9 @@ def note_units(drafts: list[Draft], site: Site) -> dict[str, str]:
             continue
         gases = labels(draft.columns["gas"], gas_of)[0].astype("object")
         header = draft.units.get("value", "")
-        units = labels(draft.columns["unit"])[0].astype("object") if "unit" in draft.columns else None
+        units = (
+            labels(draft.columns["unit"])[0].astype("object") if "unit" in draft.columns else None
+        )
         for at, gas in enumerate(gases):
             if gas in said:
                 text = header if units is None or pd.isna(units[at]) else str(units[at])
@@ -47,7 +49,9 @@ def site_rows(frame: pd.DataFrame, known: Known, lines: list[int]) -> pd.DataFra
             "unit": [GAS_UNITS[s.gas] for s in given],
             "point": [s.point or np.nan for s in given],
             "deadband": [np.nan if s.deadband is None else s.deadband for s in given],
-            "confirm_visits": [np.nan if s.confirm_visits is None else s.confirm_visits for s in given],
+            "confirm_visits": [
+                np.nan if s.confirm_visits is None else s.confirm_visits for s in given
+            ],
             "direction": [s.direction or ("falling" if s.gas == "O2" else "rising") for s in given],
             "source_file": SITE_FILE,
             "source_row": lines[: len(given)] + [0] * (len(given) - len(lines)),

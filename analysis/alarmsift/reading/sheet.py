@@ -101,7 +101,7 @@ class Refusal:
     ----------
     rows : array of int64, shape (k,)
         Line numbers; the header is line 1.
-    column : str
+    column : str or array of str, shape (k,)
         Column as named in the file; blank when the whole row is meant.
     texts : array of str, shape (k,)
     reason : str
@@ -110,7 +110,7 @@ class Refusal:
     """
 
     rows: np.ndarray
-    column: str
+    column: str | np.ndarray
     texts: np.ndarray
     reason: str
     whole_row: bool

@@ -55,29 +55,33 @@ def setpoint_lines(folder: Path) -> list[int]:
 def _site(said: dict[str, Any]) -> Site:
     _known(said, _KEYS, "")
     made: dict[str, Any] = {}
-    for name in _TEXTS:
-        if name in said:
-            made[name] = _text(said[name], name)
-    for name in _DAYS:
-        if name in said:
-            made[name] = _positive(said[name], name)
-    for name in _WORDS:
-        if name in said:
-            made[name] = {k: _text(v, f"{name}.{k}") for k, v in _section(said[name], name).items()}
-    for name in _BY_GAS:
-        if name in said:
-            made[name] = _by_gas(_section(said[name], name), name)
-    if "clock" in made:
-        made["clock"] = _clock(made["clock"])
-    if "date_order" in made:
-        made["date_order"] = _one_of(made["date_order"].lower(), _ORDERS, "date_order")
-    if "decimal" in made and made["decimal"] not in (",", "."):
-        raise _wrong("decimal", made["decimal"], '"," or "."')
+    made |= {name: _text(said[name], name) for name in _TEXTS if name in said}
+    made |= {name: _positive(said[name], name) for name in _DAYS if name in said}
+    made |= {name: _words(said[name], name) for name in _WORDS if name in said}
+    made |= {name: _by_gas(said[name], name) for name in _BY_GAS if name in said}
+    special = {"clock": _clock, "date_order": _order, "decimal": _decimal}
+    made |= {name: check(made[name]) for name, check in special.items() if name in made}
     if "lfl" in said:
         made["lfl"] = _lfl(_section(said["lfl"], "lfl"))
     if "setpoint" in said:
         made["setpoints"] = _setpoints(said["setpoint"])
     return Site(**made, given=tuple(said))
+
+
+def _words(value: object, name: str) -> dict[str, str]:
+    return {k: _text(v, f"{name}.{k}") for k, v in _section(value, name).items()}
+
+
+def _order(text: str) -> str:
+    if text.lower() not in _ORDERS:
+        raise _wrong("date_order", text, '"day-first" or "month-first"')
+    return _ORDERS[text.lower()]
+
+
+def _decimal(text: str) -> str:
+    if text not in (",", "."):
+        raise _wrong("decimal", text, '"," or "."')
+    return text
 
 
 def _wrong(name: str, value: object, expected: str) -> InputError:
@@ -129,7 +133,8 @@ def _gas(name: str, where: str) -> str:
     return gas
 
 
-def _by_gas(section: dict[str, Any], name: str) -> dict[str, float]:
+def _by_gas(value: object, name: str) -> dict[str, float]:
+    section = _section(value, name)
     return {_gas(gas, f"{name}.{gas}"): _number(v, f"{name}.{gas}") for gas, v in section.items()}
 
 
@@ -147,17 +152,13 @@ def _clock(text: str) -> str:
     return text
 
 
-def _one_of(text: str, choices: dict[str, str], name: str) -> str:
-    if text not in choices:
-        raise _wrong(name, text, " or ".join(f'"{choice}"' for choice in choices))
-    return choices[text]
-
-
 def _lfl(section: dict[str, Any]) -> tuple[str, float]:
     _known(section, ("gas", "vol_percent"), "lfl.")
     if "vol_percent" not in section:
         raise InputError(
-            "[lfl] has no vol_percent.", file=SITE_FILE, mend="Add it, for example vol_percent = 2.1"
+            "[lfl] has no vol_percent.",
+            file=SITE_FILE,
+            mend="Add it, for example vol_percent = 2.1",
         )
     percent = _positive(section["vol_percent"], "lfl.vol_percent")
     if percent > 100:
@@ -176,10 +177,11 @@ def _setpoint(entry: dict[str, Any]) -> SiteSetpoint:
     for name in ("gas", "level", "value"):
         if name not in entry:
             raise InputError(
-                f"a [[setpoint]] has no {name}.", file=SITE_FILE, mend="Each needs gas, level, value."
+                f"a [[setpoint]] has no {name}.",
+                file=SITE_FILE,
+                mend="Each needs gas, level, value.",
             )
     gas = _gas(_text(entry["gas"], "setpoint.gas"), "setpoint.gas")
-    confirm = entry.get("confirm_visits")
     dead = entry.get("deadband")
     direction = _text(entry.get("direction", ""), "setpoint.direction").lower()
     if direction and direction not in DIRECTIONS:
@@ -191,6 +193,10 @@ def _setpoint(entry: dict[str, Any]) -> SiteSetpoint:
         unit=_text(entry.get("unit", ""), "setpoint.unit"),
         point=_text(entry.get("point", ""), "setpoint.point"),
         deadband=None if dead is None else _number(dead, "setpoint.deadband"),
-        confirm_visits=None if confirm is None else int(_positive(confirm, "setpoint.confirm_visits")),
+        confirm_visits=_whole(entry.get("confirm_visits")),
         direction=direction,
     )
+
+
+def _whole(value: object) -> int | None:
+    return None if value is None else int(_positive(value, "setpoint.confirm_visits"))

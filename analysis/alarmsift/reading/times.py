@@ -18,19 +18,22 @@ _CLOCK = (
     r"(?:\s*(?P<ap>[AaPp])\.?[Mm]\.?)?"
 )
 _ZONE = r"\s*(?P<z>[Zz]|UTC|GMT|[+-]\d{2}(?::?\d{2})?)?"
+_GAP = r"(?:[Tt]|,?\s+)"
+_YEAR = r"(?P<y>\d{4}|\d{2})"
+_WEEKDAY = r"^(?:[A-Za-z]{3,9},?\s+)?"
+_WORD = r"(?P<b>[A-Za-z]{3,9})"
 _SHAPES = {
-    "ymd": r"^(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})(?:[Tt]|,?\s+)" + _CLOCK + _ZONE + "$",
-    "abY": r"^(?P<d>\d{1,2})[-/.](?P<m>\d{1,2})[-/.](?P<y>\d{4}|\d{2})(?:[Tt]|,?\s+)"
+    "ymd": r"^(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})" + _GAP + _CLOCK + _ZONE + "$",
+    "abY": r"^(?P<d>\d{1,2})[-/.](?P<m>\d{1,2})[-/.]" + _YEAR + _GAP + _CLOCK + _ZONE + "$",
+    "dby": _WEEKDAY + r"(?P<d>\d{1,2})[-/.\s]+" + _WORD + r"[-/.,\s]+" + _YEAR + r",?\s+"
     + _CLOCK + _ZONE + "$",
-    "dby": r"^(?:[A-Za-z]{3,9},?\s+)?(?P<d>\d{1,2})[-/.\s]+(?P<b>[A-Za-z]{3,9})[-/.,\s]+"
-    r"(?P<y>\d{4}|\d{2}),?\s+" + _CLOCK + _ZONE + "$",
-    "bdy": r"^(?:[A-Za-z]{3,9},?\s+)?(?P<b>[A-Za-z]{3,9})\.?\s+(?P<d>\d{1,2}),?\s+(?P<y>\d{4}),?\s+"
+    "bdy": _WEEKDAY + _WORD + r"\.?\s+(?P<d>\d{1,2}),?\s+(?P<y>\d{4}),?\s+"
     + _CLOCK + _ZONE + "$",
-    "packed": r"^(?P<y>\d{4})(?P<m>\d{2})(?P<d>\d{2})[Tt_\s-]?(?P<h>\d{2})(?P<mi>\d{2})(?P<s>\d{2})?"
-    + _ZONE + "$",
+    "packed": r"^(?P<y>\d{4})(?P<m>\d{2})(?P<d>\d{2})[Tt_\s-]?"
+    r"(?P<h>\d{2})(?P<mi>\d{2})(?P<s>\d{2})?" + _ZONE + "$",
 }  # fmt: skip
-_MONTHS = {name: i + 1 for i, name in enumerate(
-    ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"))}  # fmt: skip
+_NAMES = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONTHS = {name: i + 1 for i, name in enumerate(_NAMES)}
 _EPOCH = r"^\d{9,10}(?:[.,]\d+)?$|^\d{13}$"
 
 
@@ -86,7 +89,7 @@ def parse(texts: pa.Array, *, day_first: bool) -> Times:
     out = _Open(size)
     plain = _fixed_width(texts)
     if plain is not None:
-        out.set(np.arange(size), *plain, seconds=True)
+        out.set(np.arange(size), plain, seconds=True)
         return out.done()
     left = np.arange(size)
     for shape, pattern in _SHAPES.items():
@@ -109,8 +112,9 @@ class _Open:
         self.seconds = False
 
     def set(
-        self, rows: np.ndarray, moment: np.ndarray, aware: np.ndarray, good: np.ndarray, *, seconds: bool
+        self, rows: np.ndarray, found: tuple[np.ndarray, np.ndarray, np.ndarray], *, seconds: bool
     ) -> None:
+        moment, aware, good = found
         self.moment[rows], self.aware[rows], self.bad[rows] = moment, aware, ~good
         self.seconds |= seconds
 
@@ -128,7 +132,8 @@ def _fixed_width(texts: pa.Array) -> tuple[np.ndarray, np.ndarray, np.ndarray] |
     size = len(texts)
     if not size or texts.null_count:
         return None
-    offsets = np.frombuffer(texts.buffers()[1], dtype=np.int32)[texts.offset : texts.offset + size + 1]
+    offsets = np.frombuffer(texts.buffers()[1], dtype=np.int32)
+    offsets = offsets[texts.offset : texts.offset + size + 1]
     width = int(offsets[1] - offsets[0])
     if width not in (19, 20) or not (np.diff(offsets) == width).all():
         return None
@@ -194,7 +199,7 @@ def _try_shape(
     if "f" in names:
         moment = moment + _fraction(pc.struct_field(parts, "f"))
     offset, aware = _offset(pc.struct_field(parts, "z"))
-    out.set(rows, moment - offset, aware, good, seconds=seconds)
+    out.set(rows, (moment - offset, aware, good), seconds=seconds)
     return left[~hit]
 
 
@@ -206,8 +211,10 @@ def _number(parts: pa.StructArray, name: str) -> np.ndarray:
 
 def _month(words: pa.Array) -> np.ndarray:
     lower = pc.utf8_slice_codeunits(pc.utf8_lower(words), 0, 3).dictionary_encode()
-    numbers = np.array([_MONTHS.get(word, 0) for word in lower.dictionary.to_pylist()], dtype=np.int32)
-    return np.asarray(numbers[lower.indices.to_numpy(zero_copy_only=False)])
+    months = [_MONTHS.get(word, 0) for word in lower.dictionary.to_pylist()]
+    return np.asarray(
+        np.array(months, dtype=np.int32)[lower.indices.to_numpy(zero_copy_only=False)]
+    )
 
 
 def _half_day(hour: np.ndarray, mark: pa.Array) -> np.ndarray:
@@ -254,4 +261,4 @@ def _try_epoch(texts: pa.Array, left: np.ndarray, out: _Open) -> None:
     value = np.asarray(pc.cast(plain, pa.float64()).to_numpy(zero_copy_only=False))
     moment = np.round(value * np.where(value > 1e11, 1e3, 1e6)).astype(np.int64)
     good = (moment >= 20 * 365 * _DAY) & (moment < 130 * 365.25 * _DAY)
-    out.set(left[hit], moment, np.ones(hit.sum(), dtype=bool), good, seconds=True)
+    out.set(left[hit], (moment, np.ones(int(hit.sum()), dtype=bool), good), seconds=True)

@@ -7,16 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-import pyarrow as pa
 
-from alarmsift.errors import InputError
 from alarmsift.reading import cell_numbers, times
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
-from alarmsift.reading.gas_units import GasValues, factors
 from alarmsift.reading.judge import Judge, labels, texts
-from alarmsift.reading.sheet import TextColumn
-from alarmsift.reading.units import beside_unit
+from alarmsift.reading.values import Values
 from alarmsift.reading.words import EVENTS, STATES, gas_of, key, status_of
 from alarmsift.tables.schema import (
     ACTIONS,
@@ -24,14 +20,8 @@ from alarmsift.tables.schema import (
     DIRECTIONS,
     GAS_UNITS,
     POINT_KINDS,
-    STATUSES,
     TABLES,
 )
-
-_BESIDE = ("flow", "suction", "temperature", "humidity")
-_IN_GAS_UNIT = ("value", "reference", "deadband")
-# Actions whose value is a gas concentration; others hold a level, an offset, a sea state.
-_GAS_ACTIONS = ("zero_check", "zero_adjust", "span_check", "span_adjust", "setpoint")
 
 
 @dataclass(frozen=True)
@@ -67,15 +57,15 @@ def type_rows(draft: Draft, known: Known, *, day_first: bool, comma: bool) -> Ty
         moment, aware, minutes = _times(draft, judge, day_first)
     made: dict[str, object] = {}
     kinds = {column.name: column.kind for column in table.columns if column.name != "time"}
-    for name in kinds:
-        if kinds[name] in ("label", "text") and name in draft.columns and name != "unit":
+    for name, kind in kinds.items():
+        if kind in ("label", "text") and name in draft.columns and name != "unit":
             made[name] = _words(draft, judge, name, must=name in table.must)
     parsed = {
         name: cell_numbers.parse(draft.columns[name].texts, comma=comma)
         for name, kind in kinds.items()
         if kind in ("number", "whole") and name in draft.columns
     }
-    work = _Values(draft, judge, known, made, parsed)
+    work = Values(draft, judge, known, made, parsed)
     for name in parsed:
         made[name] = work.column(name, must=name in table.must)
     work.finish()
@@ -120,152 +110,11 @@ def _words(draft: Draft, judge: Judge, name: str, *, must: bool) -> object:
     if must:
         judge.row(column.blank(), name, f"no {name}")
     translate, reason = _TRANSLATE.get(name, (None, ""))
-    if translate is None and TABLES[draft.table].columns[
-        TABLES[draft.table].names.index(name)
-    ].kind == "text":
+    if (name, "text") in {(one.name, one.kind) for one in TABLES[draft.table].columns}:
         return texts(column)
     made, bad = labels(column, translate)
     (judge.row if must else judge.cell)(bad, name, reason)
     return made
-
-
-class _Values:
-    """The columns of numbers of one draft, with their units and states."""
-
-    def __init__(
-        self,
-        draft: Draft,
-        judge: Judge,
-        known: Known,
-        made: dict[str, object],
-        parsed: dict[str, cell_numbers.Numbers],
-    ) -> None:
-        self.draft, self.judge, self.known = draft, judge, known
-        self.made, self.parsed = made, parsed
-        self.odd_unit = np.zeros(len(draft.rows), dtype=bool)
-
-    def column(self, name: str, *, must: bool) -> np.ndarray:
-        """Return one column in its canonical unit, shape (k,)."""
-        cells, found = self.draft.columns[name], self.parsed[name]
-        value = found.value[cells.codes]
-        bad = found.bad[cells.codes]
-        if name == "value" and self.draft.table == "readings":
-            return self._reading(value, bad)
-        worded = (found.status != "")[cells.codes]
-        (self.judge.row if must else self.judge.cell)(bad, name, "not a number")
-        if must:
-            self.judge.row(np.isnan(value), name, f"no {name}")
-        value = np.where(worded, np.nan, value)
-        if name in _BESIDE:
-            return self._beside(name, value)
-        if name in _IN_GAS_UNIT:
-            return self._gas_value(name, value)
-        return value
-
-    def _reading(self, value: np.ndarray, bad: np.ndarray) -> np.ndarray:
-        """Return the gas readings; a word in place of the number becomes the status."""
-        draft, judge = self.draft, self.judge
-        cells, found = draft.columns["value"], self.parsed["value"]
-        said = np.array([_PLACE.get(word, -1) for word in found.status.tolist()], dtype=np.int8)
-        instead = said[cells.codes]
-        own = self._status(len(value))
-        status = np.where((own <= 0) & (instead >= 0), instead, own)
-        excused = status > 0
-        judge.cell(bad & excused, "value", "not a number")
-        judge.row(bad & ~excused, "value", "not a number")
-        judge.row(np.isnan(value) & ~excused, "value", "no value, and no status")
-        self.made["status"] = _only_used(np.maximum(status, 0))
-        return self._gas_value("value", value)
-
-    def _status(self, size: int) -> np.ndarray:
-        """Return the place in STATUSES of each row's status cell, -1 = blank, shape (k,)."""
-        status = self.made.get("status")
-        if not isinstance(status, pd.Categorical):
-            return np.full(size, -1, dtype=np.int8)
-        place = np.array([_PLACE[name] for name in status.categories] + [-1], dtype=np.int8)
-        return np.asarray(place[status.codes])
-
-    def _gas_value(self, name: str, value: np.ndarray) -> np.ndarray:
-        """Return values of gases in the gases' canonical units, shape (k,)."""
-        gas = self.made.get("gas")
-        if not isinstance(gas, pd.Categorical):
-            return value
-        live = ~self.judge.dead & ~np.isnan(value) & (gas.codes >= 0)
-        if "action" in self.made:
-            live &= np.asarray(pd.Series(self.made["action"]).isin(_GAS_ACTIONS))
-        cells, found = self.draft.columns[name], self.parsed[name]
-        behind, _ = labels(TextColumn(cells.codes, pa.array(found.unit.tolist(), pa.string())))
-        units = [behind]
-        if "unit" in self.draft.columns:
-            units.append(labels(self.draft.columns["unit"])[0])
-        names = self.draft.value_names
-        values = GasValues(gas, units, live, None if names is None else labels(names)[0])
-        factor, odd = factors(self.draft, values, self.known)
-        self.odd_unit |= odd
-        return np.where(factor == 1.0, value, value * factor)
-
-    def _beside(self, name: str, value: np.ndarray) -> np.ndarray:
-        """Return flow, suction, temperature or humidity in the contract's unit, shape (k,)."""
-        draft, known = self.draft, self.known
-        written = draft.written.get(name, name)
-        unit = draft.units.get(name, "") or known.site_unit(written, name)
-        how = beside_unit(unit, name) if unit else None
-        canonical = {"flow": "L/min", "suction": "kPa", "temperature": "degC", "humidity": "%RH"}[name]
-        if how is None and not unit and (name in draft.exact or name == "humidity"):
-            how = (1.0, 0.0)
-        if how is None:
-            what = f"the unit '{unit}' is not known" if unit else "nothing says the unit"
-            raise InputError(
-                f"{what} of {name}; it could be {_COULD_BE[name]}.",
-                file=draft.sheet.file,
-                column=written,
-                mend=f'Add to site.toml, under [units], the line: {key(written)} = "{canonical}"',
-            )
-        if how != (1.0, 0.0):
-            known.books.learn(
-                f"{name} in {draft.sheet.file} was converted from {unit} to {canonical}."
-            )
-        value = value * how[0] + how[1]
-        return self._below_ambient(value) if name == "suction" else value
-
-    def _below_ambient(self, value: np.ndarray) -> np.ndarray:
-        """Return suction as kPa below ambient: a gauge that shows it negative is turned round."""
-        real = value[~np.isnan(value)]
-        if len(real) and (real < 0).mean() > 0.9:
-            self.known.books.learn(
-                f"suction in {self.draft.sheet.file} is negative: taken as gauge pressure and "
-                "turned round to kPa below ambient."
-            )
-            return -value
-        return value
-
-    def finish(self) -> None:
-        """List the unit cells that were not understood, and write the canonical units."""
-        if "unit" in self.draft.columns:
-            self.judge.cell(self.odd_unit, "unit", "not a unit of this gas; the usual one taken")
-        gas = self.made.get("gas")
-        if "unit" in TABLES[self.draft.table].names and isinstance(gas, pd.Categorical):
-            self.made["unit"] = gas.map(GAS_UNITS)
-
-
-_PLACE = {status: number for number, status in enumerate(STATUSES)}
-
-
-def _only_used(codes: np.ndarray) -> pd.Categorical:
-    """Return statuses from their places in STATUSES, with those categories only that occur."""
-    used = np.flatnonzero(np.bincount(codes, minlength=len(STATUSES)))
-    place = np.zeros(len(STATUSES), dtype=np.int8)
-    place[used] = np.arange(len(used))
-    names = pd.Index([STATUSES[number] for number in used], dtype="str")
-    return pd.Categorical.from_codes(place[codes], categories=names)
-
-
-_COULD_BE = {
-    "flow": "L/min, L/h or mL/min",
-    "suction": "kPa, mbar or mmH2O",
-    "temperature": "degC, degF or K",
-    "humidity": "%RH",
-}
 
 
 def _own_rules(draft: Draft, judge: Judge, known: Known, made: dict[str, object]) -> None:
@@ -295,4 +144,3 @@ def _unknown_actions(draft: Draft, judge: Judge, known: Known, made: dict[str, o
         f"{int(rows.sum())} operations in {draft.sheet.file} have an action that is not known "
         f"({shown}); they were kept as notes."
     )
-

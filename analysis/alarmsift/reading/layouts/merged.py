@@ -1,0 +1,102 @@
+"""One row a visit: a column a gas, with flow and vacuum beside."""
+
+from __future__ import annotations
+
+import numpy as np
+import pyarrow as pa
+
+from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
+from alarmsift.reading.header import Name
+from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
+from alarmsift.reading.tags import read_tag
+from alarmsift.reading.times import time_column
+from alarmsift.reading.words import gas_of
+
+_SHARED = {"time", "point", "status", "flow", "suction", "temperature", "humidity", "analyser"}
+
+
+def table_of(names: list[Name]) -> str:
+    """Return readings when there are a time, a point and a column named for a gas."""
+    have = {name.plain for name in names}
+    timed = bool(have & {"time", "date"})
+    return "readings" if timed and "point" in have and any(n.gas for n in names) else ""
+
+
+def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
+    """Return one draft row for each gas cell that is not blank.
+
+    A visit all of whose gas cells are blank stays as one draft row of each gas, so that its status
+    is kept, or its lack of values is said.
+    """
+    found = pick(names, _SHARED | {"date"})
+    gases = [number for number, name in enumerate(names) if name.gas]
+    size = len(sheet.lines)
+    filled = np.array([~sheet.columns[number].blank() for number in gases])
+    filled = filled | ~filled.any(axis=0)
+    rows = np.concatenate([np.flatnonzero(mask) for mask in filled])
+    order = np.argsort(rows, kind="stable")
+    value = stack(
+        [sheet.columns[n].at(np.flatnonzero(m)) for n, m in zip(gases, filled, strict=True)]
+    )
+    which = np.repeat(np.arange(len(gases), dtype=np.int32), [int(m.sum()) for m in filled])[order]
+    rows = rows[order]
+    shared = {plain: sheet.columns[n] for plain, n in found.items() if plain in _SHARED}
+    shared["time"] = time_column(sheet, found) if size else constant("", 0)
+    columns = {plain: column.at(rows) for plain, column in shared.items()}
+    columns["value"] = value.at(order)
+    own = _own_statuses(names)
+    if own:
+        columns["status"] = _status(sheet, [own.get(names[n].gas) for n in gases], (rows, which),
+                                    columns.get("status"))  # fmt: skip
+    columns["gas"] = _named(which, [names[n].gas for n in gases])
+    columns["unit"] = _named(which, [unit_of(sheet, n, names[n]) for n in gases])
+    return Draft(
+        sheet=sheet,
+        table=table,
+        layout="merged",
+        columns=columns,
+        rows=rows,
+        written={plain: names[number].written for plain, number in found.items()},
+        units={plain: unit_of(sheet, n, names[n]) for plain, n in found.items()},
+        exact=frozenset(plain for plain, n in found.items() if names[n].exact),
+        value_names=_named(which, [names[n].written for n in gases]),
+        left_out=left_out(names, set(found.values()) | set(gases) | set(own.values())),
+    )
+
+
+def _own_statuses(names: list[Name]) -> dict[str, int]:
+    """Return gas -> number of a column that holds this gas's own status ('HC status')."""
+    out: dict[str, int] = {}
+    for number, name in enumerate(names):
+        tag = read_tag(number, name.core) if not name.plain and not name.gas else None
+        if tag is not None and gas_of(tag.point) and tag.beside == "status" and not tag.gas:
+            out.setdefault(gas_of(tag.point), number)
+    return out
+
+
+def _status(
+    sheet: Sheet,
+    own: list[int | None],
+    where: tuple[np.ndarray, np.ndarray],
+    shared: TextColumn | None,
+) -> TextColumn:
+    """Return each draft row's status: its gas's own where there is one, else the visit's."""
+    rows, which = where
+    size = len(sheet.lines)
+    pieces = [shared if shared is not None else constant("", len(rows))]
+    at = np.arange(len(rows), dtype=np.int64)
+    offset = len(rows)
+    for gas, number in enumerate(own):
+        if number is not None:
+            here = (which == gas) & ~sheet.columns[number].blank()[rows]
+            at[here] = offset + rows[here]
+            pieces.append(sheet.columns[number])
+            offset += size
+    return stack(pieces).at(at)
+
+
+def _named(which: np.ndarray, texts: list[str]) -> TextColumn:
+    return TextColumn(which, pa.array(texts, pa.string()))
+
+
+LAYOUT = Layout("merged", table_of, draft)
