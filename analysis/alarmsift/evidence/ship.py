@@ -1,0 +1,161 @@
+"""What is measured once for the whole ship, before any single alarm is looked at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.evidence.carry import Carry, fit_carry
+from alarmsift.evidence.line import LineModel, fit_lines
+from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
+from alarmsift.tables.logs import Logs
+from alarmsift.timeline.operations import Operations
+from alarmsift.timeline.visits import Visits
+
+# A line under half its clean conductance no longer brings enough of its own air.
+POOR_LINE = -0.7
+
+
+@dataclass(frozen=True, eq=False)
+class Ship:
+    """Measured once a ship.
+
+    Attributes
+    ----------
+    reference : int or None
+        Index of the point that should always draw clean air.
+    zeros : dict of (gas, analyser) -> ZeroModel
+    zero, excess, shown : dict of ndarray, shape (n,)
+        By gas: shared zero at each visit; reading less zero and own background (blank in tests);
+        the same with what was shown in tests kept.
+    slow : dict of ndarray, shape (n,)
+        By gas: own level followed over days, less the long-run background.
+    background, noise : dict of ndarray, shape (P,)
+    grid : dict of ndarray, shape (c, P)
+        By gas: ``excess`` in steps of one round, a column a point.
+    grid_hours : ndarray, shape (c,)
+    shared_fast : dict of ndarray, shape (c,)
+        By gas: the middle of ``grid`` over the points: what all show at once.
+    carry : dict of Carry
+    line : LineModel
+    cylinders : dict of ndarray
+        By gas: concentrations applied at checks.
+    """
+
+    logs: Logs
+    visits: Visits
+    operations: Operations
+    setpoints: pd.DataFrame
+    reference: int | None
+    zeros: dict[tuple[str, int], ZeroModel]
+    zero: dict[str, np.ndarray]
+    excess: dict[str, np.ndarray]
+    shown: dict[str, np.ndarray]
+    slow: dict[str, np.ndarray]
+    background: dict[str, np.ndarray]
+    noise: dict[str, np.ndarray]
+    grid: dict[str, np.ndarray]
+    grid_hours: np.ndarray
+    shared_fast: dict[str, np.ndarray]
+    carry: dict[str, Carry]
+    line: LineModel
+    cylinders: dict[str, np.ndarray]
+
+
+def measure_ship(
+    logs: Logs, visits: Visits, operations: Operations, setpoints: pd.DataFrame
+) -> Ship:
+    """Return everything that is measured once for the ship."""
+    reference = reference_point(logs, visits)
+    line = fit_lines(visits)
+    zeros: dict[tuple[str, int], ZeroModel] = {}
+    zero, excess, shown, slow = {}, {}, {}, {}
+    background, noise, grid, fast, carry, cylinders = {}, {}, {}, {}, {}, {}
+    n_points = len(visits.points)
+    grid_hours, cell = _grid(visits)
+    for gas in visits.gases:
+        zero[gas] = np.zeros(len(visits))
+        slow[gas] = np.zeros(len(visits))
+        background[gas] = np.zeros(n_points)
+        noise[gas] = np.full(n_points, np.nan)
+        for analyser in range(len(visits.analysers)):
+            mine = visits.analyser == analyser
+            model = fit_zero(visits, operations, gas, analyser=analyser, reference=reference)
+            zeros[gas, analyser] = model
+            zero[gas][mine] = zero_at(model, resets_of(operations, gas), visits.hours[mine])
+            here = np.unique(visits.point[mine])
+            background[gas][here] = model.background[here]
+            noise[gas][here] = model.noise[here]
+            slow[gas][mine] = _slow_at(model, visits, mine)
+        nominal = 20.9 if gas == "O2" else 0.0
+        base = zero[gas] + background[gas][visits.point] + nominal
+        excess[gas] = visits.value[gas] - base
+        shown[gas] = visits.raw[gas] - base
+        noise[gas] = np.where(np.isfinite(noise[gas]), noise[gas], np.nanmax(noise[gas]))
+        healthy = ~(line.own < POOR_LINE)
+        carry[gas] = fit_carry(visits, excess[gas], shown[gas], noise[gas], healthy)
+        grid[gas] = np.full((len(grid_hours), n_points), np.nan)
+        good = np.isfinite(excess[gas])
+        grid[gas][cell[good], visits.point[good]] = excess[gas][good]
+        fast[gas] = _row_median(grid[gas])
+        cylinders[gas] = _cylinders(operations, gas)
+    return Ship(
+        logs=logs,
+        visits=visits,
+        operations=operations,
+        setpoints=setpoints,
+        reference=reference,
+        zeros=zeros,
+        zero=zero,
+        excess=excess,
+        shown=shown,
+        slow=slow,
+        background=background,
+        noise=noise,
+        grid=grid,
+        grid_hours=grid_hours,
+        shared_fast=fast,
+        carry=carry,
+        line=line,
+        cylinders=cylinders,
+    )
+
+
+def reference_point(logs: Logs, visits: Visits) -> int | None:
+    """Return the point of clean air: site.toml's, else the points table's cabinet."""
+    named = logs.site.reference_point
+    if named is not None and named in visits.points:
+        return visits.points.index(named)
+    cabinet = logs.points.loc[logs.points["kind"].astype(object) == "cabinet", "point"]
+    inside = [name for name in cabinet if name in visits.points]
+    return visits.points.index(inside[0]) if len(inside) == 1 else None
+
+
+def _slow_at(model: ZeroModel, visits: Visits, mine: np.ndarray) -> np.ndarray:
+    """Return the slow own level less the background at the visits of one analyser."""
+    block = np.clip((visits.hours[mine] // model.blocks.width).astype(int), 0, len(model.slow) - 1)
+    level = model.slow[block, visits.point[mine]] - model.background[visits.point[mine]]
+    return np.asarray(np.nan_to_num(level))
+
+
+def _grid(visits: Visits) -> tuple[np.ndarray, np.ndarray]:
+    cell = (visits.hours // visits.cycle_hours).astype("int64")
+    n_cells = int(cell.max()) + 1 if len(cell) else 1
+    return (np.arange(n_cells) + 0.5) * visits.cycle_hours, cell
+
+
+def _row_median(table: np.ndarray) -> np.ndarray:
+    filled = np.isfinite(table).any(axis=1)
+    out = np.zeros(len(table))
+    if filled.any():
+        out[filled] = np.nanmedian(table[filled], axis=1)
+    return out
+
+
+def _cylinders(operations: Operations, gas: str) -> np.ndarray:
+    rows = operations.of("span_check", "span_adjust")
+    mine = rows[(rows["gas"] == gas) | (rows["gas"] == "")]
+    values = mine["reference"].dropna().to_numpy(float)
+    return np.unique(values[values > 0])

@@ -1,0 +1,114 @@
+"""One log folder, from bottom to top: the one place where the order of work is written."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.calibration.ledger import calibration_ledger
+from alarmsift.diagnosis.checks import CHECKS
+from alarmsift.evidence.ship import Ship, measure_ship
+from alarmsift.pipeline.conditions import find_conditions
+from alarmsift.pipeline.coverage import coverage_table
+from alarmsift.pipeline.findings import apply_findings
+from alarmsift.pipeline.learnt import learnt
+from alarmsift.pipeline.points import points_table
+from alarmsift.pipeline.series import changes_table, visits_table, zeros_table
+from alarmsift.pipeline.verdicts import Verdicts, judge
+from alarmsift.tables.diagnosis import EPISODE_COLUMNS, Diagnosis
+from alarmsift.tables.logs import Logs
+from alarmsift.tables.progress import SILENT, Progress
+from alarmsift.tables.schema import GAS_UNITS
+from alarmsift.timeline.bouts import bouts, counts_around, points_with_faults
+from alarmsift.timeline.endings import ended_by
+from alarmsift.timeline.episodes import build_episodes
+from alarmsift.timeline.operations import read_operations
+from alarmsift.timeline.setpoints import setpoints_in_force
+from alarmsift.timeline.visits import Visits, build_visits
+
+
+def diagnose(logs: Logs, *, progress: Progress = SILENT) -> Diagnosis:
+    """Return the diagnosis of one ship's logs.
+
+    Parameters
+    ----------
+    logs : Logs
+        What ``read_logs`` gives.
+    progress : Progress
+        Told how far the work is.
+
+    Returns
+    -------
+    Diagnosis
+    """
+    progress.stage("Laying out visits and alarms")
+    visits = build_visits(logs)
+    setpoints = setpoints_in_force(logs, visits)
+    operations = read_operations(logs, visits)
+    raw = build_episodes(logs, visits, setpoints)
+    progress.stage("Telling detector, lines and points apart")
+    ship = measure_ship(logs, visits, operations, setpoints)
+    raised = visits.since(raw.table["raised"])
+    table = raw.table.assign(
+        in_a_day=counts_around(raw.table, raised, hours=24.0),
+        fault_points=points_with_faults(raw.table, raised, hours=6.0),
+    )
+    verdicts = judge(ship, table, progress=progress)
+    progress.stage("Looking for silent failures")
+    conditions = find_conditions(ship, table)
+    coverage = coverage_table(ship, conditions)
+    endings = ended_by(table, visits, operations, setpoints, ship.line.flow_share)
+    episodes = _episodes(table, verdicts, endings, visits)
+    keys = {key: row for row, key in enumerate(episodes["episode"])}
+    real = verdicts.probability[["gas", "ambient_vapour"]].sum(axis=1).to_numpy(float)
+    episodes = apply_findings(episodes, logs.findings, real)
+    return Diagnosis(
+        logs=logs,
+        episodes=episodes,
+        conditions=conditions,
+        coverage=coverage,
+        calibration=calibration_ledger(logs),
+        probabilities=verdicts.probability.set_axis(episodes["episode"], axis=0),
+        setpoints=setpoints,
+        visits=visits_table(ship),
+        zeros=zeros_table(ship),
+        changes=changes_table(ship),
+        points=points_table(ship, episodes, conditions),
+        checks=_checks(),
+        weights=verdicts.weights,
+        learnt=learnt(ship, raw.counts),
+        cycle_minutes=visits.cycle_hours * 60.0,
+        sign_reader=lambda key: verdicts.signs_of(keys[key]),
+    )
+
+
+def _episodes(
+    table: pd.DataFrame, verdicts: Verdicts, endings: np.ndarray, visits: Visits
+) -> pd.DataFrame:
+    raised, cleared = visits.since(table["raised"]), visits.since(table["cleared"])
+    last = max(float(visits.hours[-1]) if len(visits) else 0.0, float(np.nanmax(raised, initial=0)))
+    cause = verdicts.table["cause"].to_numpy(object)
+    frame = table[["point", "gas", "level", "kind", "raised", "cleared", "acknowledged"]].copy()
+    frame["episode"] = [f"E{number:04d}" for number in range(1, len(table) + 1)]
+    frame["ended_by"] = endings
+    frame["minutes"] = (np.where(np.isfinite(cleared), cleared, last) - raised) * 60.0
+    frame["unit"] = [GAS_UNITS.get(str(gas), "") for gas in table["gas"]]
+    frame["bout"] = bouts(table, cause, raised, np.nan_to_num(cleared, nan=np.inf))
+    for name in ("peak", "cause", "probability", "p_gas", "runner_up", "treat_as", "why"):
+        frame[name] = verdicts.table[name].to_numpy()
+    frame["next_check"] = verdicts.table["next_check"].to_numpy(object)
+    return frame[EPISODE_COLUMNS]
+
+
+def _checks() -> pd.DataFrame:
+    return pd.DataFrame(
+        [
+            {"key": check.key, "check": check.words, "outcome": outcome, "means": meaning}
+            for check in CHECKS
+            for outcome, meaning in zip(check.outcomes, check.means, strict=True)
+        ],
+        columns=["key", "check", "outcome", "means"],
+    )
+
+
+__all__ = ["Ship", "diagnose"]

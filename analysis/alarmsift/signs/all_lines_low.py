@@ -1,0 +1,41 @@
+"""All lines low: had the flow fallen at every point together?
+
+A worn pump or a clogged common filter takes flow from all lines, the longest first; water and
+blockages take it from one. Columns: flow. Measure: middle flow of all lines over their clean
+flow. Source: pump curve and Hagen-Poiseuille.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the common share of flow at the raise."""
+    share = w.common_share[:, w.at]
+    ratio = np.log(np.maximum(share, 1e-3)) / np.minimum(
+        np.log(np.maximum(w.flow_share[:, w.at], 1e-3)), -1e-3
+    )
+    # The larger part of the loss names the cause.
+    strength = graded(ratio, absent=0.3, present=0.7)
+    strength = np.where(share > 0.93, -1.0, strength)
+    return SignReading(np.where(np.isfinite(share), strength, np.nan), share)
+
+
+SIGN = Sign(
+    key="all_lines_low",
+    title="Flow of all lines together",
+    needs=("flow",),
+    family="pump",
+    unit="share of clean flow",
+    applies="fault",
+    read=read,
+    weights=(
+        Weight("pump", 16, -16, "a worn pump takes flow from all lines"),
+        Weight("water", -5, 3, "water is in one line"),
+        Weight("blocked", -5, 3, "a blockage is in one line"),
+    ),
+    present="all lines together were down to {m:.0%} of their clean flow",
+    absent="the other lines kept their flow ({m:.0%} of clean)",
+)

@@ -1,0 +1,48 @@
+"""Background level: is the point's own steady background the largest part of the reading?
+
+A coating's solvent or old residue can keep a space just under its setpoint for weeks; then noise
+alone crosses it. Judged against the point's own level followed over days.
+
+Columns: readings. Measure: lead of the background over the next largest part, as a share of the
+reading. Fooled by a slow leak that goes on for days (see the sign ``new_level``).
+Source: common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.budget import budget
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the lead of the background, blank where it is under half the setpoint."""
+    parts = budget(w)
+    lead = parts.lead("background")
+    turn = np.where(w.rising, 1.0, -1.0)
+    nominal = np.where(w.gas == "O2", 20.9, 0.0)
+    limit = np.abs(turn * (w.setpoint - nominal))
+    enough = np.nan_to_num(parts.background / np.maximum(limit, 1e-9), nan=0.5) - 0.5
+    measure = np.where(enough < 0, np.minimum(lead, 2.0 * enough), lead)
+    return SignReading(graded(measure, absent=-0.2, present=0.15), measure)
+
+
+SIGN = Sign(
+    key="background_level",
+    title="The point's steady background in the reading",
+    needs=("readings",),
+    family="budget",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("tight_setpoint", 18, -20, "a background counts from half the setpoint up"),
+        Weight("gas", -4, 0, "what was there for days is no new leak"),
+        Weight("ambient_vapour", -4, 0, "deck vapour comes and goes within hours"),
+        Weight("moisture", -3, 0, "condensate comes and goes within hours"),
+        Weight("spike", -3, 0, "little is needed to cross from a high background"),
+        Weight("test_gas", -4, 0, "test gas stands far above any background"),
+    ),
+    present="the point's steady background is the largest part of the reading (lead {m:.0%})",
+    absent="the point's steady background does not explain the reading",
+)

@@ -1,0 +1,44 @@
+"""Both gases: did the other gas rise at the same visits?
+
+Vapour from a sour cargo moves the flammable and the hydrogen-sulphide detector in a steady
+ratio; so does a mixed test gas. Condensate, a disturbance or a walking zero moves one channel.
+Columns: readings of two gases. Measure: the other gas's rise at the raise, in its noise widths.
+Source: common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import nearest_valid, row_nanmedian
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the other gas's rise over the hours before, in its noise widths."""
+    at_raise = np.fmax(nearest_valid(w.after(w.other), 1), row_nanmedian(w.after(w.other)[:, :4]))
+    rest = row_nanmedian(w.before(w.other)[:, -40:-4])
+    measure = at_raise - np.nan_to_num(rest)
+    return SignReading(graded(measure, absent=3.0, present=7.0), measure)
+
+
+SIGN = Sign(
+    key="both_gases",
+    title="The other gas at the same visits",
+    needs=("readings of two gases",),
+    family="channels",
+    unit="noise widths",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", 6, -1, "sour vapour moves both"),
+        Weight("ambient_vapour", 3, 0, "deck vapour moves both when the cargo is sour"),
+        Weight("test_gas", 5, -1, "a mixed cylinder moves both"),
+        Weight("spike", -10, 1, "a disturbance hits one channel"),
+        Weight("moisture", -9, 1, "condensate affects infrared most"),
+        Weight("zero_drift", -4, 0, "each detector has its own zero"),
+        Weight("tight_setpoint", -3, 0, "a background sits in one gas"),
+        Weight("carry_over", 1, 0, "the rest of a sour sample holds both"),
+    ),
+    present="the other gas rose too ({m:.0f} noise widths)",
+    absent="the other gas stayed at rest",
+)

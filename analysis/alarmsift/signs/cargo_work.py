@@ -1,0 +1,37 @@
+"""Cargo work: was cargo worked when it alarmed?
+
+Vapour on deck comes from loading, discharging and gas-freeing. Columns: operations with cargo
+rows. Measure: 1 during cargo work or within three hours after it. Source: common practice; three
+hours after the deck is clear, vapour still in a space counts as gas.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.sign import Sign, SignReading, Weight, no_data
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return whether cargo was worked."""
+    ops = w.ship.operations
+    if not len(ops.of("cargo_start", "cargo_end")):
+        return no_data(len(w))
+    active = ops.cargo.active(w.point, w.raised, lag=3.0)
+    return SignReading(np.where(active, 1.0, -1.0), active.astype(float))
+
+
+SIGN = Sign(
+    key="cargo_work",
+    title="Cargo work",
+    needs=("operations: cargo rows",),
+    family="cargo",
+    unit="yes or no",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("ambient_vapour", 6, -7, "vapour on deck comes from cargo work"),
+        Weight("gas", 1, 0, "cargo work strains seals and bulkheads too"),
+    ),
+    present="cargo was being worked",
+    absent="no cargo was being worked",
+)

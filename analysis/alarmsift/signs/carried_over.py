@@ -1,0 +1,53 @@
+"""Carried over: does a rest of the previous sample explain the reading?
+
+With a short dwell or a passing valve a constant share of the last sample stays in the pipework,
+ship-wide. The share is measured on this ship's own high readings.
+
+Columns: readings. Measure: predicted carry-over as a share of the excess at the raise. Fooled by
+gas that spreads to the next space in the round. Source: first-order wash-out of a dead volume
+(mixed-tank exponential), common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.budget import USUAL_CARRY, budget
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the predicted share; uncertain where the ship's own share is not known."""
+    parts = budget(w)
+    share = parts.carried / np.maximum(np.nan_to_num(w.x0), 1e-9)
+    before = np.maximum(np.nan_to_num(w.prev[:, w.at]), 0.0)
+    ratio = np.where(before > 0, w.x0 / np.maximum(before, 1e-9), np.inf)
+    strength = graded(share, absent=0.2, present=0.6)
+    for gas in w.ship.visits.gases:
+        mine = w.gas == gas
+        if not np.isfinite(w.ship.carry[gas].share):
+            # The ship's share is unknown: a usual one may be, a much larger ratio can't.
+            possible = graded(ratio, absent=10 * USUAL_CARRY, present=3 * USUAL_CARRY)
+            strength[mine] = np.clip(possible[mine], -1.0, 0.6)
+            share[mine] = np.clip(1.0 / np.maximum(ratio[mine], 1e-9) * USUAL_CARRY, 0, 1)
+    strength = np.where(np.isfinite(w.x0), strength, np.nan)
+    return SignReading(strength, share)
+
+
+SIGN = Sign(
+    key="carried_over",
+    title="Rest of the previous sample",
+    needs=("readings",),
+    family="budget",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("carry_over", 22, -20, "a constant share of the sample before, ship-wide"),
+        Weight("gas", -4, 0, "what the previous sample explains is not this space's gas"),
+        Weight("spike", -4, 0, "there was a high sample just before"),
+        Weight("moisture", -3, 0, "there was a high sample just before"),
+        Weight("ambient_vapour", -2, 0, "there was a high sample just before"),
+    ),
+    present="a rest of the previous sample explains {m:.0%} of the excess",
+    absent="the previous sample does not explain the reading ({m:.0%} of the excess)",
+)

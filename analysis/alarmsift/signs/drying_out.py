@@ -1,0 +1,49 @@
+"""Drying out: a jump, then an exponential fall over one to a few hours?
+
+Condensate and a humid line do this after a purge, a reconnection or a fall in temperature. Gas
+that is ventilated away falls likewise, but it had to come first. Columns: readings. Measure:
+share of the variance that the exponential explains, for jumps only. Source: common practice; the
+fit is log-linear on values well above the noise (NIST/SEMATECH e-Handbook, 4.6, from memory).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, decay_of, jump_share, run_of
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+# One to a few hours (common practice, no source).
+TAU_HOURS = (0.15, 6.0)
+
+
+def read(w: Windows) -> SignReading:
+    """Return the fit, nought where the onset was no jump or the time constant does not suit."""
+    run = run_of(w)
+    decay = decay_of(w, run)
+    enough = clear_excess(w) & (decay.visits >= 4) & (run.visits >= 3)
+    suits = (decay.tau > TAU_HOURS[0]) & (decay.tau < TAU_HOURS[1])
+    jumped = np.nan_to_num(jump_share(w), nan=1.0) > 0.6
+    fit = np.where(suits & jumped, np.nan_to_num(decay.fit), 0.0)
+    measure = np.where(enough, fit, np.nan)
+    return SignReading(graded(measure, absent=0.4, present=0.85), measure, None, run.last)
+
+
+SIGN = Sign(
+    key="drying_out",
+    title="Jump, then exponential fall",
+    needs=("readings",),
+    family="shape",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("moisture", 10, -10, "condensate jumps, then dries over hours"),
+        Weight("gas", -2, 2, "gas falls like this only once the source is gone"),
+        Weight("ambient_vapour", -3, 1, "gusts do not fall along one curve"),
+        Weight("water", 1, 0, "a wet line leaves a moist tail"),
+        Weight("tight_setpoint", -4, 0, "a steady background does not fall"),
+        Weight("test_gas", -3, 0, "test gas has square edges"),
+    ),
+    present="jumped, then fell along an exponential (fit {m:.0%})",
+    absent="did not jump and then fall along an exponential",
+)

@@ -1,0 +1,37 @@
+"""Fault name: what did the analyser itself call it?
+
+A water trap that trips says water; a pump fault says pump; low flow says only that the point is
+not being watched. Columns: events (``level`` of faults). Measure: 1 for a water fault, 2 for a
+pump fault, 0 for others. Source: IMO MSC.1/Circ.1370, 3.2.1 (list of alarm causes).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.sign import Sign, SignReading, Weight
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return whether the fault is named for water."""
+    level = w.episode["level"].astype(str).str.lower()
+    water = level.str.contains("water|trap|wet|moist").to_numpy(bool)
+    strength = np.where(water, 1.0, np.where(level.str.contains("flow").to_numpy(bool), 0.0, -0.4))
+    return SignReading(strength, water.astype(float))
+
+
+SIGN = Sign(
+    key="fault_name",
+    title="Water named by the fault",
+    needs=("events",),
+    family="name",
+    unit="yes or no",
+    applies="fault",
+    read=read,
+    weights=(
+        Weight("water", 20, -4, "the trap has seen water"),
+        Weight("blocked", -8, 0, "a dry blockage does not trip a trap"),
+        Weight("pump", -8, 0, "a worn pump does not trip a trap"),
+    ),
+    present="the analyser itself reported water",
+    absent="the analyser did not report water",
+)

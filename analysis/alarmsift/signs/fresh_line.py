@@ -1,0 +1,73 @@
+"""Fresh line: was the line purged or reconnected shortly before?
+
+Purge air and a newly connected line bring moisture; the first readings after it are not readings
+of the space. Columns: operations with purge and reconnect rows, or a gap in the point's own
+visits. Measure: hours since. Fooled by gas that built up while the line was off.
+Source: common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded, no_data
+from alarmsift.evidence.windows import Windows
+
+
+def hours_since(w: Windows, *actions: str) -> np.ndarray:
+    """Return hours since the last such row of each alarm's point (inf for never), shape (E,)."""
+    rows = w.ship.operations.of(*actions)
+    out = np.full(len(w), np.inf)
+    for point in np.unique(w.point):
+        mine = np.flatnonzero(w.point == point)
+        hours = rows.loc[(rows["point"] == point) | (rows["point"] == -1), "hours"].to_numpy(float)
+        hours = np.sort(hours)
+        # Log entries are rounded: half an hour late counts as before.
+        at = np.searchsorted(hours, w.raised[mine] + 0.5, "right") - 1
+        if len(hours):
+            gap = w.raised[mine] - hours[np.maximum(at, 0)]
+            out[mine] = np.where(at >= 0, np.maximum(gap, 0.0), np.inf)
+    return out
+
+
+def after_gap(w: Windows) -> np.ndarray:
+    """Return hours since the point's line came back after a long gap (inf for none)."""
+    rel = w.rel[:, : w.at + 1]
+    step = np.diff(rel, axis=1)
+    long = step > max(3.0 * w.ship.visits.cycle_hours, 1.5)
+    column = np.where(long, np.arange(step.shape[1])[None, :], -1).max(axis=1)
+    back = rel[np.arange(len(w)), np.minimum(column + 1, rel.shape[1] - 1)]
+    return np.where(column >= 0, -back, np.inf)
+
+
+def read(w: Windows) -> SignReading:
+    """Return the hours since the line was made fresh."""
+    ops = w.ship.operations
+    gap = after_gap(w)
+    if not ops.logged:
+        measure = np.where(np.isfinite(gap), gap, np.nan)
+        return SignReading(graded(measure, absent=6.0, present=1.5), measure)
+    if not len(w):
+        return no_data(0)
+    measure = np.minimum(hours_since(w, "purge", "reconnect", "maintenance"), gap)
+    strength = graded(np.minimum(measure, 99.0), absent=6.0, present=1.5)
+    return SignReading(strength, np.where(np.isfinite(measure), measure, 99.0))
+
+
+SIGN = Sign(
+    key="fresh_line",
+    title="Purge or reconnection before it",
+    needs=("operations: purge, reconnect",),
+    family="fresh",
+    unit="h",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("moisture", 9, -4, "a purged or newly connected line is humid"),
+        Weight("water", 2, 0, "water can enter a disconnected line"),
+        Weight("zero_drift", -2, 0, "the detector does not know of the line"),
+        Weight("ambient_vapour", -2, 0, "the deck does not know of the line"),
+        Weight("spike", -2, 0, "a disturbance does not wait for a purge"),
+        Weight("tight_setpoint", -1, 0, "a background was there before"),
+    ),
+    present="the line was purged or reconnected {m:.1f} h before",
+    absent="the line was not freshly purged or reconnected",
+)

@@ -1,0 +1,44 @@
+"""Further rise: did it go on rising after the alarm?
+
+A build-up has most of its way to go when it passes the setpoint; condensate and test gas are at
+their top at once. Columns: readings. Measure: highest of the excursion over the excess at the
+raise (running median of three, so that one wild reading is no rise). Source: well-mixed space.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, row_nanmax, run_of
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return top over raise, for excursions of at least four visits."""
+    run = run_of(w)
+    after = w.after(w.x)
+    three = np.sort(np.stack([after[:, :-2], after[:, 1:-1], after[:, 2:]]), axis=0)[1]
+    column = np.arange(three.shape[1])[None, :] + w.at
+    top = row_nanmax(np.where(column < run.last[:, None], three, np.nan))
+    measure = np.where(clear_excess(w) & (run.visits >= 4), top / w.x0, np.nan)
+    return SignReading(graded(measure, absent=1.05, present=1.5), measure, None, run.last)
+
+
+SIGN = Sign(
+    key="further_rise",
+    title="Went on rising",
+    needs=("readings",),
+    family="shape",
+    unit="times the excess at the raise",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", 5, -1, "a build-up has most of its way to go at the setpoint"),
+        Weight("ambient_vapour", 3, 0, "gusts come on top of each other"),
+        Weight("moisture", -10, 3, "condensate is at its top at once"),
+        Weight("test_gas", -8, 0, "test gas is flat"),
+        Weight("tight_setpoint", -6, 1, "a steady background has nowhere to go"),
+        Weight("carry_over", -2, 0, "it can't pass the share of the sample before"),
+    ),
+    present="rose to {m:.1f} times the excess at the raise",
+    absent="was at its top when it alarmed",
+)

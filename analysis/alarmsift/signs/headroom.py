@@ -1,0 +1,37 @@
+"""Headroom: by how much did the reading pass the setpoint, in noise widths?
+
+Noise on a background or on a drifting zero passes by a hair; test gas, disturbances and leaks
+seldom do. Columns: readings, setpoints. Measure: reading less setpoint at the raise, in noise
+widths. Source: normal noise (any statistics handbook).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the margin in noise widths; present = passed by far."""
+    turn = np.where(w.rising, 1.0, -1.0)
+    margin = turn * (w.value - w.setpoint) / np.maximum(w.noise, 1e-9)
+    return SignReading(graded(margin, absent=2.0, present=8.0), margin)
+
+
+SIGN = Sign(
+    key="headroom",
+    title="Margin over the setpoint",
+    needs=("readings", "setpoints"),
+    family="size",
+    unit="noise widths",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("tight_setpoint", -14, 3, "noise passes by a hair"),
+        Weight("zero_drift", -10, 2, "a walking zero passes by a hair"),
+        Weight("test_gas", 2, -4, "test gas stands well above the setpoint"),
+        Weight("spike", 2, -2, "a disturbance may go anywhere"),
+    ),
+    present="passed the setpoint by {m:.0f} noise widths",
+    absent="passed the setpoint by {m:.1f} noise widths only",
+)

@@ -1,0 +1,52 @@
+"""Lone visit: was it high once, with rest before and after?
+
+An electrical disturbance or a lost digit lasts one visit; gas in a space can't come and go within
+one round, unless its source is short or strong ventilation runs. While the next visit is not in,
+nothing is proved.
+
+Columns: readings. Measure: the larger neighbour visit as a share of the excess at the raise.
+Present when both neighbours are at rest. Fooled by a whiff that was seen once.
+Source: well-mixed space, IMO-type ventilation figures (exponential decay), common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, nearest_valid
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the larger neighbour over the raise; no data while the next visit is missing."""
+    following = nearest_valid(w.after(w.x)[:, 1:])
+    before = nearest_valid(w.before(w.x)[:, ::-1])
+    rest = 2.0 * w.noise / np.maximum(w.x0, 1e-9)
+    larger = np.fmax(following, before) / np.where(w.x0 > 0, w.x0, np.nan)
+    larger = np.where(np.isfinite(following) & clear_excess(w), larger, np.nan)
+    quiet = np.maximum(np.nan_to_num(rest), 0.15)
+    strength = graded(larger - quiet, absent=0.3, present=0.05)
+    return SignReading(strength, larger, None, np.full(len(w), w.at + 1))
+
+
+SIGN = Sign(
+    key="lone_visit",
+    title="High for one visit only",
+    needs=("readings",),
+    family="shape",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("spike", 9, -22, "a disturbance lasts one visit"),
+        Weight("test_gas", 4, -8, "a test is over before the point's next turn"),
+        Weight("carry_over", 1, -2, "it lasts as long as the point before is high"),
+        Weight("gas", -6, 2, "gas in a space can't come and go within a round"),
+        Weight("ambient_vapour", -7, 1, "deck vapour lasts for an hour or two"),
+        Weight("moisture", -7, 1, "condensate dries over hours"),
+        Weight("zero_drift", -5, 0, "a zero walks over days"),
+        Weight("water", -2, 0, "water stays until it is drained"),
+        Weight("blocked", -2, 0, "a blockage stays until it is cleared"),
+    ),
+    present="high for one visit, at rest before and after (neighbours {m:.0%} of it)",
+    absent="the visits beside it were high too ({m:.0%} of it)",
+)

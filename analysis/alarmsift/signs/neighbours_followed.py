@@ -1,0 +1,78 @@
+"""Neighbours: did the spaces beside it, or the other point of its space, rise as well?
+
+Gas finds its way into the next space, later and weaker, and shows at both points of a large
+space. Columns: points with neighbours or spaces, readings. Measure: largest rise among them over
+the excess at the raise, where most other points stayed at rest. Source: common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import row_nanmax
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded, no_data
+from alarmsift.evidence.together import together
+from alarmsift.evidence.windows import Windows
+
+
+def kin(w: Windows) -> np.ndarray:
+    """Return which points are neighbours or of the same space, shape (P, P)."""
+    points = w.ship.visits.points
+    table = w.ship.logs.points.drop_duplicates("point").set_index("point")
+    index = {name: code for code, name in enumerate(points)}
+    out = np.zeros((len(points), len(points)), bool)
+    for name, row in table.iterrows():  # a row a point
+        if name not in index:
+            continue
+        names = str(row["neighbours"]).split() if isinstance(row["neighbours"], str) else []
+        same = table.index[table["space"] == row["space"]] if isinstance(row["space"], str) else []
+        for other in [*names, *same]:
+            if other in index and other != name:
+                out[index[name], index[other]] = out[index[other], index[name]] = True
+    return out
+
+
+def read(w: Windows) -> SignReading:
+    """Return the largest rise among the kin within twelve hours."""
+    related = kin(w)
+    measure = np.full(len(w), np.nan)
+    if not related.any():
+        return no_data(len(w))
+    cycle = w.ship.visits.cycle_hours
+    span = max(int(round(12.0 / cycle)), 4)
+    for gas in w.ship.visits.gases:
+        rows = np.flatnonzero((w.gas == gas) & (w.point >= 0) & np.isfinite(w.x0))
+        if not len(rows):
+            continue
+        sign = -1.0 if gas == "O2" else 1.0
+        grid = sign * w.ship.grid[gas]
+        centre = np.clip((w.raised[rows] // cycle).astype(int), 0, len(grid) - 1)
+        near = np.clip(centre[:, None] + np.arange(-4, span)[None, :], 0, len(grid) - 1)
+        block = np.sort(np.stack([grid[near], grid[np.maximum(near - 1, 0)]]), axis=0)[0]
+        top = np.where(np.isfinite(block), block, -np.inf).max(axis=1)
+        top = np.where(related[w.point[rows]] & np.isfinite(top), top, np.nan)
+        clear = top > 4.0 * w.ship.noise[gas][None, :]
+        best = row_nanmax(np.where(clear, top, np.nan))
+        some = related[w.point[rows]].any(axis=1)
+        measure[rows] = np.where(some, np.nan_to_num(best) / np.maximum(w.x0[rows], 1e-9), np.nan)
+    strength = graded(measure, absent=0.05, present=0.25)
+    crowd = np.nan_to_num(together(w).share) > 0.4
+    return SignReading(np.where(crowd, np.nan, np.maximum(strength, -0.6)), measure)
+
+
+SIGN = Sign(
+    key="neighbours_followed",
+    title="Neighbouring points",
+    needs=("points: neighbours or space",),
+    family="spread",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", 5, -2, "gas shows at both points and finds its way next door"),
+        Weight("moisture", -3, 0, "condensate is in one line"),
+        Weight("spike", -5, 0, "a disturbance hits one reading"),
+        Weight("tight_setpoint", -2, 0, "a background is in one space"),
+        Weight("water", -2, 0, "water is in one line"),
+    ),
+    present="a neighbouring point rose as well ({m:.0%} as much)",
+    absent="the neighbouring points stayed at rest",
+)

@@ -1,0 +1,42 @@
+"""Persistence: for how many visits in a row did it stay?
+
+Gas in a space stays until its source stops or it is ventilated away; tests, spikes and whiffs do
+not. Columns: readings. Measure: visits in the unbroken excursion. Fooled by a zero or background
+that crosses for days. Source: V dC/dt = S - Q C (well-mixed space, ACGIH Industrial Ventilation,
+from memory).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, run_of
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the visits of the excursion."""
+    run = run_of(w)
+    measure = np.where(clear_excess(w), run.visits, np.nan)
+    strength = graded(measure, absent=1.4, present=4.6)
+    return SignReading(strength, measure, run.first, run.last)
+
+
+SIGN = Sign(
+    key="persistence",
+    title="Visits in a row",
+    needs=("readings",),
+    family="shape",
+    unit="visits",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", 4, -4, "gas stays until the source stops"),
+        Weight("ambient_vapour", 3, -4, "deck vapour lasts an hour or two"),
+        Weight("moisture", 3, -4, "condensate dries over one to a few hours"),
+        Weight("spike", -20, 3, "a disturbance lasts one visit"),
+        Weight("test_gas", -12, 2, "a test lasts minutes"),
+        Weight("carry_over", -2, 1, "it lasts only as long as the point before is high"),
+    ),
+    present="stayed for {m:.0f} visits in a row",
+    absent="stayed for {m:.0f} visit(s) only",
+)

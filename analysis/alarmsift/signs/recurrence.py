@@ -1,0 +1,38 @@
+"""Recurrence: does this point alarm again and again with little to show for it?
+
+Noise on a background near the setpoint, and a drifting zero at the points with the highest
+background, raise many short alarms. Columns: events. Measure: alarms of this point, gas and
+level within a day either way. Recurrence alone never speaks much against gas. Source: common
+practice; chattering as in ANSI/ISA-18.2 (from memory), counted in visits.
+"""
+
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return alarms within 24 h either way."""
+    count = w.episode["in_a_day"].to_numpy(float)
+    return SignReading(graded(count, absent=1.5, present=6.0), count)
+
+
+SIGN = Sign(
+    key="recurrence",
+    title="Alarms of this point in a day",
+    needs=("events",),
+    family="recurrence",
+    unit="alarms",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("tight_setpoint", 6, -6, "noise crosses again and again"),
+        Weight("zero_drift", 3, -1, "noise on a drifting zero crosses again and again"),
+        Weight("carry_over", 1, 0, "each high sample before it raises one"),
+        Weight("gas", -2, 0, "one leak, one alarm, as a rule"),
+        Weight("spike", -5, 1, "disturbances are rare"),
+        Weight("moisture", -2, 0, "one purge, one alarm, as a rule"),
+        Weight("test_gas", -2, 0, "tests are rare"),
+    ),
+    present="{m:.0f} alarms of this point within a day either way",
+    absent="no other alarm of this point within a day",
+)

@@ -1,0 +1,42 @@
+"""Sudden onset: did the whole excess come within one visit, or did it creep up?
+
+A leak into a space builds up over hours, 1 - exp(-t/tau); condensate, a slug of water, test gas
+and disturbances jump. A pump seal or a hatch can let gas jump too, so a jump speaks only mildly
+against gas. Columns: readings. Measure: share of the excess that came in the raising visit.
+Source: well-mixed space (ACGIH Industrial Ventilation, from memory).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import jump_share
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the share that came in one visit."""
+    share = jump_share(w)
+    return SignReading(graded(share, absent=0.45, present=0.9), share, np.full(len(w), w.at - 3))
+
+
+SIGN = Sign(
+    key="sudden_onset",
+    title="Came within one visit",
+    needs=("readings",),
+    family="shape",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", -3, 7, "a leak builds up; a burst seal can jump"),
+        Weight("ambient_vapour", -1, 2, "gusts climb over some visits, or within one"),
+        Weight("moisture", 3, -9, "condensate jumps at the first visit, then dries"),
+        Weight("spike", 2, -15, "a disturbance comes within one visit"),
+        Weight("test_gas", 2, -15, "test gas has square edges"),
+        Weight("water", 2, -3, "a slug of water arrives at once"),
+        Weight("carry_over", 1, -2, "it follows the point before"),
+        Weight("zero_drift", -6, 1, "a zero walks, it does not jump"),
+    ),
+    present="{m:.0%} of the excess came within one visit",
+    absent="it crept up: only {m:.0%} of the excess came within the raising visit",
+)

@@ -1,0 +1,163 @@
+"""Spans out of the operations log: disconnected, filled, ventilated, cargo work, tests, weather."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.tables.logs import Logs
+from alarmsift.timeline.visits import Visits
+
+CALIBRATION_ACTIONS = ("zero_check", "zero_adjust", "span_check", "span_adjust")
+
+
+@dataclass(frozen=True)
+class Spans:
+    """Spans of one kind of operation.
+
+    Attributes
+    ----------
+    point : ndarray of int, shape (n,)
+        Index into ``visits.points``; -1 for the whole ship.
+    start, end : ndarray, shape (n,)
+        [h since origin]; ``end`` is inf where no end was logged.
+    """
+
+    point: np.ndarray
+    start: np.ndarray
+    end: np.ndarray
+
+    def active(self, point: np.ndarray, hours: np.ndarray, *, lag: float = 0.0) -> np.ndarray:
+        """Tell whether a span (or one that ended at most ``lag`` hours ago) covers each moment."""
+        out = np.zeros(len(hours), bool)
+        for p, a, b in zip(self.point, self.start, self.end, strict=True):
+            out |= ((p < 0) | (point == p)) & (hours >= a) & (hours <= b + lag)
+        return out
+
+
+@dataclass(frozen=True)
+class Operations:
+    """The operations log by what it means for the points; empty where there is no log.
+
+    Attributes
+    ----------
+    logged : bool
+        Whether there is an operations log at all.
+    disconnected, filling, full, ventilated, cargo, heavy_sea : Spans
+        ``full`` is from the start of a fill to the end of the discharge that follows.
+    by_action : dict of DataFrame
+        ``hours``, ``point`` (index, -1 = all), ``gas`` ('' = any), ``value``, ``reference``,
+        ``action``, ``position`` (row position in ``logs.operations``).
+    """
+
+    logged: bool
+    disconnected: Spans
+    filling: Spans
+    full: Spans
+    ventilated: Spans
+    cargo: Spans
+    heavy_sea: Spans
+    by_action: dict[str, pd.DataFrame]
+
+    def of(self, *actions: str) -> pd.DataFrame:
+        """Return the rows of some actions in order of time; empty when there are none."""
+        parts = [self.by_action[name] for name in actions if name in self.by_action]
+        if not parts:
+            return pd.DataFrame(
+                {
+                    "hours": np.zeros(0),
+                    "point": np.zeros(0, "int64"),
+                    "gas": np.zeros(0, object),
+                    "value": np.zeros(0),
+                    "reference": np.zeros(0),
+                    "action": np.zeros(0, object),
+                    "position": np.zeros(0, "int64"),
+                }
+            )
+        return pd.concat(parts).sort_values(["hours", "position"], ignore_index=True)
+
+
+# From about Beaufort 6 slugs of water can reach the probe of a part-filled tank
+# (common practice, no source).
+HEAVY_SEA_STATE = 6.0
+
+
+def read_operations(logs: Logs, visits: Visits) -> Operations:
+    """Return the spans of the operations log.
+
+    A row's ``point`` may name a point or a space; both points of the space are meant then.
+    """
+    rows = _rows(logs, visits)
+    by_action = {str(name): part for name, part in rows.groupby("action", sort=False)}
+    last = float(visits.hours[-1]) if len(visits) else 0.0
+    fill = _pairs(by_action, "ballast_fill_start", "ballast_fill_end", default_hours=24.0)
+    return Operations(
+        logged=len(logs.operations) > 0,
+        disconnected=_pairs(by_action, "disconnect", "reconnect"),
+        filling=fill,
+        full=_pairs(by_action, "ballast_fill_start", "ballast_discharge_end"),
+        ventilated=_pairs(by_action, "ventilation_on", "ventilation_off", default_hours=12.0),
+        cargo=_pairs(by_action, "cargo_start", "cargo_end", default_hours=36.0),
+        heavy_sea=_heavy_sea(by_action, last),
+        by_action=by_action,
+    )
+
+
+def _rows(logs: Logs, visits: Visits) -> pd.DataFrame:
+    ops = logs.operations
+    frame = pd.DataFrame(
+        {
+            "hours": visits.since(ops["time"]),
+            "action": ops["action"].astype(object),
+            "gas": ops["gas"].astype(object).fillna(""),
+            "value": ops["value"],
+            "reference": ops["reference"],
+            "position": np.arange(len(ops)),
+        }
+    )
+    index = {name: [code] for code, name in enumerate(visits.points)}
+    for space, part in logs.points.dropna(subset=["space"]).groupby("space"):
+        inside = [index[p][0] for p in part["point"] if p in index]
+        index.setdefault(str(space), inside)
+    name = ops["point"].astype(object).fillna("").astype(str).str.strip()
+    codes = [[-1] if text == "" else index.get(text, [-2]) for text in name]
+    frame = frame.assign(point=codes).explode("point")
+    frame = frame[(frame["point"] != -2) & frame["hours"].notna()]
+    return frame.astype({"point": "int64"}).sort_values(["hours", "position"], ignore_index=True)
+
+
+def _pairs(
+    by_action: dict[str, pd.DataFrame], start: str, end: str, *, default_hours: float = np.inf
+) -> Spans:
+    """Pair starts with the first end of the same point that follows."""
+    starts, ends = by_action.get(start), by_action.get(end)
+    if starts is None:
+        return Spans(np.zeros(0, "int64"), np.zeros(0), np.zeros(0))
+    out: list[tuple[int, float, float]] = []
+    for point, part in starts.groupby("point"):
+        stop = np.zeros(0)
+        if ends is not None:
+            stop = ends.loc[(ends["point"] == point) | (ends["point"] == -1), "hours"].to_numpy()
+        begin = part["hours"].to_numpy()
+        after = np.searchsorted(stop, begin, "left")
+        finish = np.where(
+            after < len(stop), stop[np.minimum(after, len(stop) - 1)] if len(stop) else 0.0, np.inf
+        )
+        finish = np.where(np.isinf(finish), begin + default_hours, finish)
+        keep = np.append(True, begin[1:] >= finish[:-1]) if len(begin) else np.zeros(0, bool)
+        out += [(int(point), a, b) for a, b in zip(begin[keep], finish[keep], strict=True)]
+    array = np.array(out, dtype=float).reshape(-1, 3)
+    return Spans(array[:, 0].astype("int64"), array[:, 1], array[:, 2])
+
+
+def _heavy_sea(by_action: dict[str, pd.DataFrame], last: float) -> Spans:
+    rows = by_action.get("sea_state")
+    if rows is None:
+        return Spans(np.zeros(0, "int64"), np.zeros(0), np.zeros(0))
+    start = rows["hours"].to_numpy()
+    # A sea state holds until the next entry, at most a day.
+    end = np.minimum(np.append(start[1:], last), start + 24.0)
+    heavy = rows["value"].to_numpy(float) >= HEAVY_SEA_STATE
+    return Spans(np.full(heavy.sum(), -1), start[heavy], end[heavy])
