@@ -87,7 +87,8 @@ class AlarmList:
         frame = frame.astype({"value": float})
         frame = frame.sort_values("hour", kind="stable", ignore_index=True)
         frame.insert(0, "time", times(self.world, frame.pop("hour").to_numpy(dtype=float)))
-        return frame
+        thin = self.world.settings.habits.thin_events
+        return frame.drop(columns=["value", "text"]) if thin else frame
 
     def answers(self) -> pd.DataFrame:
         """Return point, gas, level, kind, raised, cause: a row an episode."""

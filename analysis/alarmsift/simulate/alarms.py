@@ -151,8 +151,7 @@ def fault_episodes(world: World, visits: Visits, flows: Flows) -> list[Episodes]
     stretch, step = _stretch(world, visits), 0.1
     flow = np.round(flows.flow / step) * step
     low = Episodes("", "low flow", *_switch(visits, stretch, flow < limit, flow >= limit * 1.1, 1))
-    wet = world.wet_trap[visits.cell, visits.analyser] > 0.5
-    wet &= (flows.with_water < 0.85) | (world.wet_trap[visits.cell, visits.analyser] > 1.5)
+    wet = (world.wet_trap[visits.cell, visits.analyser] > 0.5) & (flows.with_water < 0.85)
     trap = Episodes("", "water trap", *_switch(visits, stretch, wet, ~wet, 1))
     return [low, trap]
 

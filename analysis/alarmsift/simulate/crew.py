@@ -65,9 +65,11 @@ def _one(  # noqa: PLR0913  (who, what, when)
         _purge(world, point, acted + float(rng.uniform(0.2, 2.0)))
     if lasts > 1.5 and rng.random() < 0.5 and gas != "O2":
         _ventilate(world, point, acted + float(rng.uniform(0.5, 5.0)))
-    if rng.random() < (0.012 if times < 5 else 0.03):
+    # People end a standing alarm by unplugging its point or moving its setpoint; gas or not.
+    tired = 0.05 if lasts > 2.0 or times > 4 else 0.012
+    if rng.random() < tired:
         _unplug(world, point, acted + float(rng.uniform(0.1, 1.5)))
-    elif times >= 4 and rng.random() < 0.1 and gas != "O2":
+    elif rng.random() < tired * (2.0 if times > 4 else 1.0) and gas != "O2":
         _raise_setpoint(world, point, gas, acted + float(rng.uniform(0.2, 6.0)))
 
 
@@ -140,6 +142,8 @@ def _zero_when_all_shift(world: World, bouts: list[tuple[float, int, str, float]
             analyser = world.analyser_of(point)
             left = float(rng.normal(0.0, 0.5 * world.settings.noise[gas]))
             world.adjustments.append((when, analyser, gas, "zero", left))
+            if rng.random() < 0.25:
+                continue  # and nobody writes it down
             world.checks.append(
                 {
                     "hour": when,

@@ -197,6 +197,9 @@ def _setpoints(
         out.append(SetpointPlan("O2", "low", 19.5, 0.2, direction="falling"))
     if "CO" in gases:
         out += [SetpointPlan("CO", "low", 25.0, 2.0), SetpointPlan("CO", "high", 50.0, 2.0)]
+    if rng.random() < 0.15:  # levels have other names on other systems
+        other = {"low": "al1", "high": "al2"}
+        out = [replace(plan, level=other[plan.level]) for plan in out]
     return out
 
 
@@ -240,6 +243,7 @@ def _habits(rng: np.random.Generator, gases: tuple[str, ...]) -> Habits:
         repeats_raise=bool(rng.random() < 0.12),
         names_spaces=bool("points" in tables_kept and rng.random() < 0.15),
         loses_rows=bool(rng.random() < 0.3),
+        thin_events=bool(rng.random() < 0.25),
     )
 
 

@@ -92,8 +92,16 @@ def _checks(world: World) -> list[dict[str, Any]]:
                 "unit": GAS_UNITS[gas],
                 "note": _who(world, check["analyser"]),
             }
+            | (_cylinder(world, gas) if check["action"].startswith("span") else {})
         )
     return rows
+
+
+def _cylinder(world: World, gas: str) -> dict[str, str]:
+    """Return number and expiry of the gas bottle; some are out of date."""
+    number = 4000 + 37 * world.settings.seed % 5000 + len(gas)
+    expiry = world.settings.start + pd.Timedelta(days=int(number % 420) - 30)
+    return {"cylinder": f"C{number}", "expiry": expiry.strftime("%Y-%m-%d")}
 
 
 def _who(world: World, analyser: int) -> str:

@@ -10,8 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-AIR_VISCOSITY = 1.82e-5  # [Pa s], dry air at 20 degC (Incropera, Fundamentals of Heat Transfer)
+from alarmsift.physics import line as law
+
 _LITRE_A_MINUTE = 1.0 / 60_000.0  # [m3/s]
+_LITRES = 1000.0  # [L/m3]
+_MM = 1e-3  # [m]
 
 
 def clean_resistance(length_m: np.ndarray, bore_mm: np.ndarray) -> np.ndarray:
@@ -34,14 +37,13 @@ def clean_resistance(length_m: np.ndarray, bore_mm: np.ndarray) -> np.ndarray:
     >>> round(float(clean_resistance(np.array(100.0), np.array(6.0))) * 5.0, 2)
     4.77
     """
-    bore = np.asarray(bore_mm) / 1000.0
-    pascal = 128.0 * AIR_VISCOSITY * np.asarray(length_m) / (np.pi * bore**4)
+    pascal = law.laminar_resistance(np.asarray(length_m), np.asarray(bore_mm) * _MM)
     return np.asarray(pascal * _LITRE_A_MINUTE / 1000.0)
 
 
 def line_volume(length_m: np.ndarray, bore_mm: np.ndarray) -> np.ndarray:
     """Return the volume of lines [L], shape (n,), from length [m] and bore [mm]."""
-    return np.asarray(np.pi / 4.0 * (np.asarray(bore_mm) / 100.0) ** 2 * np.asarray(length_m) * 10)
+    return np.asarray(law.line_volume(np.asarray(length_m), np.asarray(bore_mm) * _MM) * _LITRES)
 
 
 @dataclass(frozen=True)

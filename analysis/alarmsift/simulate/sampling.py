@@ -11,7 +11,7 @@ from alarmsift.simulate.recurrence import carry
 from alarmsift.simulate.rounds import Visits
 from alarmsift.simulate.sample_line import LineState, draw
 from alarmsift.simulate.space import concentration, follow
-from alarmsift.simulate.world import OXYGEN_IN_AIR, STEP_H, World, line_figures
+from alarmsift.simulate.world import OXYGEN_IN_AIR, STEP_H, UNEVEN, World, line_figures
 
 AMBIENT_TURNS_GAS_H = 3.0  # vapour still in a space so long after the deck is clear is gas
 TEST_KEPT = 0.02  # of the sample before, when the cylinder is on
@@ -118,7 +118,7 @@ def measure_flow(world: World, visits: Visits) -> Flows:
         flow_with("blockage")[0] / base,
         flow_with("pump", "filter_resistance")[0] / base,
         flow_with("head", "blockage")[0] / base,
-        1.0 - state["leak"],
+        (1.0 - state["leak"]) * (1.0 - world.flushed[at, p]),
         kept,
     )
 
@@ -276,7 +276,7 @@ def _freeze(visits: Visits, flows: Flows, parts: Causes) -> None:
     held = np.zeros(len(order))
     held[order] = total[source]
     blame = _who_kept_it(flows, held)
-    for cause, share in tuple(parts.items()):
+    for cause, share in tuple(parts.items()):  # noqa: PLC0206
         parts[cause] = np.where(bad, blame.get(cause, 0.0), share)
 
 
@@ -304,8 +304,7 @@ def _display(  # noqa: PLR0913
     settings = world.settings
     noise = rng.normal(0.0, settings.noise[gas], len(visits.hour))
     true = np.sum(list(parts.values()), axis=0)
-    # Gas in a space is never quite even: the reading swings with its own size.
-    true = true + noise + 0.02 * true * rng.normal(0.0, 1.0, len(true))
+    true = true + noise + UNEVEN * true * rng.normal(0.0, 1.0, len(true))
     step = settings.habits.display_step[gas]
     shown = OXYGEN_IN_AIR - true if gas == "O2" else true
     shown = np.round(shown / step) * step + 0.0  # no minus zero

@@ -97,6 +97,8 @@ class Habits:
         Ballast and ventilation rows name the space instead of a point (the points table tells).
     loses_rows : bool
         The export of the readings has holes of some hours; the analyser had none.
+    thin_events : bool
+        The alarm list holds neither values nor texts.
     """
 
     columns: tuple[str, ...]
@@ -119,6 +121,7 @@ class Habits:
     repeats_raise: bool = False
     names_spaces: bool = False
     loses_rows: bool = False
+    thin_events: bool = False
 
 
 @dataclass(frozen=True)

@@ -144,21 +144,23 @@ def _points(world: World) -> pd.DataFrame | None:
 def _setpoints(world: World) -> pd.DataFrame | None:
     if "setpoints" not in world.settings.habits.tables:
         return None
-    return pd.DataFrame(
-        [
-            {
-                "gas": s.gas,
-                "level": s.level,
-                "value": s.value,
-                "unit": GAS_UNITS[s.gas],
-                "point": s.point,
-                "deadband": s.deadband,
-                "confirm_visits": s.confirm_visits,
-                "direction": s.direction,
-            }
-            for s in world.settings.setpoints
-        ]
-    )
+    return pd.DataFrame(_setpoint_rows(world))
+
+
+def _setpoint_rows(world: World) -> list[dict[str, Any]]:
+    return [
+        {
+            "gas": s.gas,
+            "level": s.level,
+            "value": s.value,
+            "unit": GAS_UNITS[s.gas],
+            "point": s.point,
+            "deadband": s.deadband,
+            "confirm_visits": s.confirm_visits,
+            "direction": s.direction,
+        }
+        for s in world.settings.setpoints
+    ]
 
 
 def _site(world: World) -> dict[str, Any]:
@@ -171,4 +173,8 @@ def _site(world: World) -> dict[str, Any]:
     }
     if settings.reference_point is not None and settings.seed % 3:
         site["reference_point"] = settings.reference_point
+    if settings.seed % 2:
+        site["lfl"] = {"gas": "propane", "vol_percent": 2.1}  # ISO 10156 / IEC 60079-20-1: 1.7-2.1
+    if "setpoints" not in settings.habits.tables and settings.seed % 5 < 3:
+        site["setpoint"] = _setpoint_rows(world)
     return site

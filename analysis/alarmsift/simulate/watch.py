@@ -40,6 +40,7 @@ class Watch:
 def keep_watch(world: World, stream: int) -> Watch:
     """Run the analyser through the world; ``stream`` names the noise."""
     rng = np.random.default_rng([world.settings.seed, stream])
+    _fill_with_purge_air(world)
     turns = make_rounds(world, rng)
     visits = turns.where(turns.sampled)
     flows = measure_flow(world, visits)
@@ -49,3 +50,12 @@ def keep_watch(world: World, stream: int) -> Watch:
         for plan in world.settings.setpoints
     ]
     return Watch(turns, visits, flows, channels, alarms, fault_episodes(world, visits, flows))
+
+
+def _fill_with_purge_air(world: World) -> None:
+    """Leave the purge's own air in the line for the first visit or so after it."""
+    names = [plan.name for plan in world.settings.points]
+    for row in world.operations:
+        if row["action"] == "purge" and row["point"] in names:
+            rows = world.span(row["hour"], row["hour"] + 0.9 * world.round_h)
+            world.flushed[rows, names.index(row["point"])] = 0.85

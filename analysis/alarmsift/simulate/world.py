@@ -14,6 +14,7 @@ from alarmsift.simulate.sample_line import clean_resistance, line_volume
 from alarmsift.simulate.settings import ShipSettings
 
 STEP_H = 1.0 / 12.0
+UNEVEN = 0.02  # of a reading: gas in a space is never quite even [-]; no source
 OXYGEN_IN_AIR = 20.9  # [%vol] as displays show it
 
 
@@ -76,6 +77,7 @@ class World:
     head: np.ndarray
     leak: np.ndarray
     leak_place: np.ndarray  # (points,)
+    flushed: np.ndarray  # share of the line that holds blow-back air: (n, points)
     connected: np.ndarray
     skipped: np.ndarray
     known_open: np.ndarray  # spaces that stay disconnected though empty: (n, points)
@@ -124,6 +126,15 @@ class World:
     def end(self) -> float:
         """Length of the log [h]."""
         return float(self.settings.days * 24.0)
+
+    @property
+    def round_h(self) -> float:
+        """Time of one round with every point plugged in [h]."""
+        most = max(
+            sum(p.analyser == name for p in self.settings.points)
+            for name in self.settings.analysers
+        )
+        return self.settings.dwell_s * most / 3600.0
 
     @property
     def clock_offset(self) -> float:
@@ -239,6 +250,7 @@ def build(settings: ShipSettings, rng: np.random.Generator) -> World:
         head=grid(points),
         leak=grid(points),
         leak_place=np.full(points, 0.5),
+        flushed=grid(points),
         connected=np.ones((n, points), dtype=bool),
         skipped=np.zeros((n, points), dtype=bool),
         known_open=np.zeros((n, points), dtype=bool),

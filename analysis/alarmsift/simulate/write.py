@@ -140,15 +140,19 @@ def _write_truth(ship: SimulatedShip, folder: Path) -> None:
 
 
 def _toml(site: dict[str, Any]) -> str:
-    flat = [
-        f"{key} = {_toml_value(value)}"
-        for key, value in site.items()
-        if not isinstance(value, dict)
-    ]
+    """Return the site as TOML: plain keys, then tables, then lists of tables."""
+    lines = [f"{k} = {_toml_value(v)}" for k, v in site.items() if not isinstance(v, (dict, list))]
     for key, value in site.items():
         if isinstance(value, dict):
-            flat += ["", f"[{key}]", *(f'"{k}" = {_toml_value(v)}' for k, v in value.items())]
-    return "\n".join(flat) + "\n"
+            lines += ["", f"[{key}]", *_toml_rows(value)]
+    for key, value in site.items():
+        for row in value if isinstance(value, list) else []:
+            lines += ["", f"[[{key}]]", *_toml_rows(row)]
+    return "\n".join(lines) + "\n"
+
+
+def _toml_rows(table: dict[str, Any]) -> list[str]:
+    return [f'"{key}" = {_toml_value(value)}' for key, value in table.items()]
 
 
 def _toml_value(value: object) -> str:

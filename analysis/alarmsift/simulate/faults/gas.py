@@ -63,8 +63,7 @@ def _once(world: World) -> None:
     point = world.pick_point(start)
     if point is None:
         return
-    turn = world.settings.dwell_s * len(world.settings.points) / 3600.0
-    hours = float(turn * world.rng.uniform(0.6, 1.0))
+    hours = float(world.round_h * world.rng.uniform(0.6, 1.0))
     peak = _target(world, 1.2, 3.5)
     since = world.since(start)
     _add_local(world, point, peak * ((since >= 0) & (since < hours)))

@@ -13,11 +13,12 @@ def strike(world: World) -> None:
     point = world.pick_point(start, "void", "ballast", "cofferdam", duration=24.0)
     if point is None:
         return
+    level = next(plan.level for plan in world.settings.setpoints if plan.gas == "HC")
     chance = rng.random()
     if chance < 0.25:
         for _ in range(int(rng.integers(1, 4))):
             when = start + float(rng.uniform(0.0, 20.0))
-            world.phantoms.append((when, point, "HC", "low"))
+            world.phantoms.append((when, point, "HC", level))
         world.story("no_alarm, alarms over nothing", start, start + 20.0, [point])
         return
     end = start + float(rng.uniform(30.0, 200.0))
@@ -27,7 +28,7 @@ def strike(world: World) -> None:
             world.mutes.append(Mute(start, end, point, gas))
     else:
         higher = limit * float(rng.choice([1.5, 2.0, 2.5]))
-        world.moves.append(SetpointMove(start, end, point, "HC", "low", higher, logged=False))
+        world.moves.append(SetpointMove(start, end, point, "HC", level, higher, logged=False))
     target = limit * float(rng.uniform(1.3, 3.0))
     let_in(
         world,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from alarmsift.simulate.world import World
+from alarmsift.simulate.world import UNEVEN, World
 
 
 def strike(world: World) -> None:
@@ -20,6 +20,7 @@ def strike(world: World) -> None:
     gas = "H2S" if "H2S" in world.settings.gases and rng.random() < 0.25 else "HC"
     limit = world.setpoint(gas, point=world.settings.points[point].name)
     noise = max(world.settings.noise[gas], world.settings.habits.display_step[gas] / 3.0)
+    noise = float(np.hypot(noise, UNEVEN * limit))
     height = limit - noise * float(rng.uniform(0.6, 2.8))
     since = world.since(start)
     edge = np.clip(since / rng.uniform(4.0, 30.0), 0.0, 1.0)

@@ -30,10 +30,6 @@ def scatter(world: World, point: int, start: float, hours: float) -> None:
         world.slug["H2S"][rows, point] += jumps * 0.3
 
 
-def _turn_h(world: World) -> float:
-    return world.settings.dwell_s * len(world.settings.points) / 3600.0
-
-
 def _not_unplugged(world: World) -> None:
     """Fill a tank whose line nobody unplugged."""
     fills = [
@@ -72,7 +68,7 @@ def _drown(world: World, space: int, point: int, filled: float, noticed: float) 
     world.head[rows, point] += np.minimum(wet, 60.0)
     if wet.any():
         first = filled - 2.0 + float(np.argmax(wet > 1.0)) / 12.0
-        scatter(world, point, max(first, 0.0), _turn_h(world) * float(world.rng.uniform(1.0, 3.0)))
+        scatter(world, point, max(first, 0.0), world.round_h * float(world.rng.uniform(1.0, 3.0)))
         world.wet_trap[rows, world.analyser_of(point)] = np.maximum(
             world.wet_trap[rows, world.analyser_of(point)], (wet > 3.0) * 1.0
         )
@@ -114,7 +110,7 @@ def _left_wet(world: World) -> None:
     blown = plug["hour"] + float(rng.uniform(1.0, 24.0))
     rows = world.span(plug["hour"], blown)
     world.head[rows, point] += float(rng.uniform(3.0, 30.0))
-    scatter(world, point, plug["hour"], _turn_h(world) * float(rng.uniform(1.0, 4.0)))
+    scatter(world, point, plug["hour"], world.round_h * float(rng.uniform(1.0, 4.0)))
     world.log(blown, "purge", plug["point"])
     _moist_tail(world, point, blown)
     world.story("water left in the line", plug["hour"], blown, [point])
@@ -139,7 +135,7 @@ def _bilge(world: World) -> None:
     rows = world.span(start, start + hours)
     rise = np.linspace(0.0, float(rng.uniform(4.0, 35.0)), rows.stop - rows.start)
     world.head[rows, point] += rise
-    scatter(world, point, start + 0.1 * hours, _turn_h(world) * 2.0)
+    scatter(world, point, start + 0.1 * hours, world.round_h * 2.0)
     name = world.settings.points[point].name
     world.log(start + hours, "purge", name)
     _moist_tail(world, point, start + hours)
