@@ -57,7 +57,7 @@ def visits_of(points: list[str], days: float, minutes: float, seed: int = 5) -> 
                     "time": time.as_unit("us"),
                     "point": point,
                     "analyser": "",
-                    "flow": health * 3.0,
+                    "flow": np.round(health * 3.0, 2),
                     "suction": 20.0,
                     "flow_share": health**0.8,
                     "conductance": health,

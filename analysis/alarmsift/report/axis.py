@@ -1,4 +1,4 @@
-"""The shared time axis of a plot: UTC underneath, ship's time on the ticks with UTC beside."""
+"""The shared time axis of a picture: UTC underneath, ship's time on the ticks, UTC beside it."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from matplotlib.axes import Axes
 
-from alarmsift.report.figure import SOFT
 from alarmsift.tables.clock import ShipClock
 
 _HOUR, _DAY = 1.0, 24.0
@@ -57,31 +55,28 @@ def window_of(times: pd.Series) -> Window:
     return Window(start, max(end, start + _HOUR))
 
 
-def tick_axis(axes: Axes, window: Window, clock: ShipClock) -> None:
-    """Put the window's ticks on ``axes``: ship's time above, UTC beneath it.
+def tick_labels(places: np.ndarray, window: Window, clock: ShipClock) -> list[str]:
+    """Return two lines a tick: ship's time, and UTC beneath it.
 
     Parameters
     ----------
-    axes : Axes
-        The lowest panel.
+    places : array, shape (n,)
+        Where :func:`tick_places` put them [h since 1970 UTC].
     window : Window
-        What it shows.
+        What the picture shows.
     clock : ShipClock
         The clock of the logs.
     """
-    places = tick_places(window, clock)
+    if not places.size:
+        return []
     utc = pd.Series(pd.to_datetime(places * 3600.0, unit="s", utc=True).as_unit("us"))
     ship = clock.to_ship(utc)
     daily = places.size < 2 or bool(np.diff(places).min() >= _DAY)
     form = "%d %b %Y" if window.length > 200 * _DAY else ("%d %b" if daily else "%d %b %H:%M")
-    under = "%d %b %H:%M" if daily else "%H:%M"
-    labels = [
-        f"{a}\n{b} UTC" for a, b in zip(ship.dt.strftime(form), utc.dt.strftime(under), strict=True)
-    ]
     if clock.zone == "UTC" and not clock.changes:
-        labels = [f"{a} UTC" for a in ship.dt.strftime(form)]
-    axes.set_xticks(places, labels, color=SOFT)
-    axes.tick_params(axis="x", length=3, labelsize=7.5)
+        return [f"{text} UTC" for text in ship.dt.strftime(form)]
+    under = utc.dt.strftime("%d %b %H:%M" if daily else "%H:%M")
+    return [f"{a}\n{b} UTC" for a, b in zip(ship.dt.strftime(form), under, strict=True)]
 
 
 def tick_places(window: Window, clock: ShipClock) -> np.ndarray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from alarmsift.report.axis import Window, hours
@@ -18,18 +19,20 @@ SAME_SHARE = 0.6
 
 @dataclass(frozen=True)
 class Bout:
-    """Episodes that share a cause; ``episode`` is the row that speaks for them all."""
+    """Episodes that share a cause; ``episode`` is the row that speaks for them all.
+
+    ``start`` and ``end`` are hours since 1970-01-01 UTC [h].
+    """
 
     key: str
     episode: pd.Series
     count: int
     start: float
     end: float
-    grade: int
 
 
-def bouts_of(episodes: pd.DataFrame, window: Window) -> list[Bout]:
-    """Return the bouts of one point, the most important first.
+def bouts_of(episodes: pd.DataFrame, window: Window, *, most: int) -> list[Bout]:
+    """Return the most important bouts of one point, in that order.
 
     Parameters
     ----------
@@ -37,28 +40,40 @@ def bouts_of(episodes: pd.DataFrame, window: Window) -> list[Bout]:
         This point's rows, columns of ``episodes.csv``.
     window : Window
         The period of the logs; an open episode lasts to its end.
+    most : int
+        At most so many.
 
     Notes
     -----
     Gravest ``treat_as`` first, then the likeliest gas, then the most episodes, then the latest.
+    In a bout the gravest episode speaks, then the likeliest gas, then the longest.
     """
-    out = []
-    keys = episodes["bout"].astype("object").fillna(episodes["episode"])
-    for key, part in episodes.groupby(keys, sort=False, observed=True):
-        grade = part["treat_as"].map(severity)
-        order = part.assign(grade=grade, length=part["minutes"].fillna(0.0)).sort_values(
-            ["grade", "p_gas", "length"], ascending=[True, False, False], kind="stable"
-        )
-        end = hours(part["cleared"])
-        last = window.end if pd.isna(end).any() else float(end.max())
-        start = float(hours(part["raised"]).min())
-        out.append(Bout(str(key), order.iloc[0], len(part), start, last, int(grade.min())))
-    return sorted(out, key=_importance)
-
-
-def _importance(bout: Bout) -> tuple[float, ...]:
-    p_gas = bout.episode["p_gas"]
-    return (bout.grade, -(0.0 if pd.isna(p_gas) else p_gas), -bout.count, -bout.start)
+    if not len(episodes):
+        return []
+    key = episodes["bout"].astype("object").fillna(episodes["episode"])
+    frame = pd.DataFrame(
+        {
+            "key": key,
+            "grade": episodes["treat_as"].map(severity),
+            "p_gas": episodes["p_gas"].fillna(0.0),
+            "minutes": episodes["minutes"].fillna(0.0),
+            "start": hours(episodes["raised"]),
+            "end": np.nan_to_num(hours(episodes["cleared"]), nan=window.end),
+        }
+    )
+    frame["number"] = frame.groupby("key")["start"].transform("size")
+    frame["first"] = frame.groupby("key")["start"].transform("min")
+    frame["last"] = frame.groupby("key")["end"].transform("max")
+    frame = frame.sort_values(
+        ["grade", "p_gas", "minutes"], ascending=[True, False, False], kind="stable"
+    ).drop_duplicates("key")
+    frame = frame.sort_values(
+        ["grade", "p_gas", "number", "first"], ascending=[True, False, False, False], kind="stable"
+    ).iloc[:most]
+    return [
+        Bout(str(row.key), episodes.loc[row.Index], int(row.number), row.first, row.last)
+        for row in frame.itertuples()
+    ]
 
 
 def zoom_windows(bouts: list[Bout], window: Window, *, most: int) -> list[tuple[Window, Bout]]:

@@ -24,6 +24,7 @@ WIDEST_CELL = 24.0
 # Unwatched time of one day from which it is drawn [min].
 UNWATCHED_FROM_MIN = 60.0
 LABEL_LETTERS = 22
+TICK_ROOM = 36.0  # a date takes so much width
 
 
 @dataclass(frozen=True)
@@ -162,8 +163,12 @@ def _panel(
         ]
         shown = tuple(one for one in cells if one.look is not None or one.unwatched)
         rows.append(DayRow(point, _short(point), page, 20 + ROW_HEIGHT * place, shown))
-    step = next(s for s in (1, 2, 5, 7, 14) if cell * s >= 34 or s == 14)
-    ticks = [(LABEL_WIDTH + cell * k, days[k].strftime("%d %b")) for k in range(0, len(days), step)]
+    step = next(s for s in (1, 2, 5, 7, 14) if cell * s >= TICK_ROOM or s == 14)
+    ticks = [
+        (LABEL_WIDTH + cell * k, days[k].strftime("%d %b"))
+        for k in range(0, len(days), step)
+        if cell * (len(days) - k) >= TICK_ROOM
+    ]
     return DayPanel(
         title=f"{days[0]:%d %b %Y} to {days[-1]:%d %b %Y}",
         width=LABEL_WIDTH + cell * len(days) + 1,

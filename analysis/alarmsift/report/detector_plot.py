@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from matplotlib.axes import Axes
 
-from alarmsift.report.axis import Window, hours, tick_axis
+from alarmsift.report.axis import Window, hours
+from alarmsift.report.canvas import Canvas, Strip
 from alarmsift.report.envelope import envelope
-from alarmsift.report.figure import AMBER, BLUE, GRID, INK, RED, SOFT, new_figure, svg_text
+from alarmsift.report.figure import AMBER, BLUE, RED, SOFT
 from alarmsift.tables.clock import ShipClock
+from alarmsift.tables.schema import GAS_UNITS
 
-WIDTH_IN, HEIGHT_IN = 10.0, 1.75
-BINS = 450
+ACTS_IN, ZERO_IN = 0.38, 1.25
+BINS = 420
 MARKS = {"zero_check": "o", "zero_adjust": "v", "span_check": "s", "span_adjust": "D"}
-NAMED_UP_TO = 16
+NAMED_UP_TO = 12
 
 
 def draw_detector(
     zeros: pd.DataFrame,
     checks: pd.DataFrame,
     *,
+    gas: str,
     window: Window,
     clock: ShipClock,
     tolerance: float | None,
 ) -> str:
-    """Return the plot of one detector as SVG.
+    """Return the picture of one detector as SVG.
 
     Parameters
     ----------
@@ -33,6 +35,8 @@ def draw_detector(
         ``time``, ``zero``, ``low``, ``high`` of this detector, in the gas's unit.
     checks : DataFrame
         The rows of ``calibration`` of this gas.
+    gas : str
+        The gas, for its unit.
     window : Window
         The period of the logs.
     clock : ShipClock
@@ -40,67 +44,67 @@ def draw_detector(
     tolerance : float or None
         Allowed zero either way, in the gas's unit; drawn when given.
     """
-    figure = new_figure(WIDTH_IN, HEIGHT_IN)
-    axes = figure.add_axes((0.07, 0.27, 0.915, 0.68))
-    time = hours(zeros["time"]) if len(zeros) else np.empty(0)
-    if time.size:
-        _band(axes, time, zeros)
-        line = envelope(time, zeros["zero"].to_numpy(float), bins=BINS, gap=np.inf)
-        axes.plot(line.time, line.value, color=BLUE, linewidth=1.1)
-    axes.axhline(0.0, color=SOFT, linewidth=0.7)
+    canvas = Canvas([ACTS_IN, ZERO_IN], window, clock)
+    _checks(canvas, checks)
+    values = [0.0] if tolerance is None else [-tolerance, tolerance]
+    if len(zeros):
+        values += [float(zeros["low"].min()), float(zeros["high"].max())]
+        values += [float(zeros["zero"].min()), float(zeros["zero"].max())]
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    pad = 0.12 * ((high - low) or 1.0)
+    strip = canvas.strip(1, low - pad, high + pad)
+    canvas.name(strip, f"zero\n{GAS_UNITS.get(gas, '')}".strip())
+    canvas.scale(strip)
+    ends = np.array([window.start, window.end])
+    canvas.line(strip, ends, np.zeros(2), color=SOFT, linewidth=0.8)
     if tolerance is not None:
         for side in (-tolerance, tolerance):
-            axes.axhline(side, color=RED, linewidth=0.8, linestyle=(0, (5, 2)))
-    _checks(axes, checks, window)
-    axes.grid(axis="y", color=GRID, linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.tick_params(axis="y", length=0, labelsize=7.5)
-    axes.locator_params(axis="y", nbins=5)
-    axes.set_xlim(window.start, window.end)
-    tick_axis(axes, window, clock)
-    return svg_text(figure)
+            canvas.line(strip, ends, np.full(2, side), color=RED, linestyle=(0, (5, 2)))
+    if len(zeros):
+        _zero(canvas, strip, zeros)
+    return canvas.svg()
 
 
-def _band(axes: Axes, time: np.ndarray, zeros: pd.DataFrame) -> None:
-    """Shade between the bounds, at most one step a bin."""
-    rows = np.unique(np.linspace(0, time.size - 1, min(time.size, 2 * BINS)).astype(int))
-    low, high = zeros["low"].to_numpy(float)[rows], zeros["high"].to_numpy(float)[rows]
-    axes.fill_between(time[rows], low, high, color="#cfe3f0", linewidth=0)
+def _zero(canvas: Canvas, strip: Strip, zeros: pd.DataFrame) -> None:
+    """Draw the zero, and its range of doubt as a shade of at most one step a bin."""
+    time = hours(zeros["time"])
+    line = envelope(time, zeros["zero"].to_numpy(float), bins=BINS, gap=np.inf)
+    canvas.line(strip, line.time, line.value, color=BLUE, linewidth=1.1)
+    rows = np.unique(np.linspace(0, time.size - 1, min(time.size, BINS)).astype(int))
+    low, high = (strip.y(zeros[name].to_numpy(float)[rows]) for name in ("low", "high"))
+    good = np.isfinite(low) & np.isfinite(high)
+    if good.sum() > 1:
+        canvas.band(time[rows][good], low[good], high[good], color="#cfe3f0")
 
 
-def _checks(axes: Axes, checks: pd.DataFrame, window: Window) -> None:
-    if not len(checks):
-        return
-    time = hours(checks["time"])
-    kinds = checks["check"].astype(str).to_numpy()
+def _checks(canvas: Canvas, checks: pd.DataFrame) -> None:
+    rows = ["zero", "span"]
+    strip, window = canvas.rows(0, [f"{row} checks" for row in rows]), canvas.window
+    time, kinds = hours(checks["time"]), checks["check"].astype(str).to_numpy()
+    there = (time >= window.start) & (time <= window.end)
     for kind, marker in MARKS.items():
-        mine = kinds == kind
+        mine = (kinds == kind) & there
         if mine.any():
-            axes.plot(
-                time[mine],
-                np.full(int(mine.sum()), 0.93),
-                linestyle="",
-                marker=marker,
-                markersize=4.5,
-                color=AMBER,
-                transform=axes.get_xaxis_transform(),
+            places = np.full(int(mine.sum()), rows.index(kind.split("_")[0]), dtype=float)
+            canvas.line(
+                strip, time[mine], places, linestyle="", marker=marker, markersize=4.2, color=AMBER
             )
-    adjusted = time[np.isin(kinds, ("zero_adjust", "span_adjust"))]
-    for moment in adjusted:
-        axes.axvline(moment, color=AMBER, linewidth=0.6, linestyle=(0, (1, 2)))
-    if len(checks) <= NAMED_UP_TO:
-        free = -np.inf
-        for moment, kind in zip(time, kinds, strict=True):
-            if moment < free:
-                continue
-            word = kind.replace("_", " ")
-            axes.text(
-                moment + 0.006 * window.length,
-                0.93,
-                word,
-                fontsize=6.5,
-                color=INK,
-                va="center_baseline",
-                transform=axes.get_xaxis_transform(),
+    for row, name in enumerate(rows):
+        mine = there & np.char.startswith(kinds.astype(str), name)
+        if mine.sum() <= NAMED_UP_TO:
+            _name_checks(canvas, strip, row, time=time[mine], kinds=kinds[mine])
+
+
+def _name_checks(
+    canvas: Canvas, strip: Strip, row: int, *, time: np.ndarray, kinds: np.ndarray
+) -> None:
+    """Write what was done, each only where the one before it leaves room."""
+    length, free = canvas.window.length, -np.inf
+    for moment, kind in zip(time, kinds, strict=True):
+        word = kind.split("_")[-1]
+        room = (0.0075 * len(word) + 0.014) * length
+        if free <= moment <= canvas.window.end - room:
+            canvas.words(
+                strip, moment + 0.006 * length, row, word, fontsize=6.5, va="center_baseline"
             )
-            free = moment + (0.008 * len(word) + 0.012) * window.length
+            free = moment + room

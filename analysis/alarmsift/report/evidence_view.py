@@ -13,6 +13,7 @@ from alarmsift.report.figures import number, text
 from alarmsift.report.times import Moment, moment
 from alarmsift.report.words import Look, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.schema import UNDETERMINED
 
 FULL_BAR_DB = 20.0  # a bar is full at 20 decibans: a hundred times as likely
 LEAST_SHARE = 0.005
@@ -44,7 +45,11 @@ class SignLine:
 
 @dataclass(frozen=True)
 class EvidenceView:
-    """One bout: its verdict, its signs, its runner-up and its next check."""
+    """One bout: its verdict, its signs, its runner-up and its next check.
+
+    ``weighed`` is the cause that the signs' first weight is for: the verdict's, or of an
+    undetermined alarm the likeliest single one, which ``runner_up`` names.
+    """
 
     bout: str
     episode: str
@@ -52,6 +57,9 @@ class EvidenceView:
     what: str
     raised: Moment
     look: Look
+    is_gas: bool
+    is_undetermined: bool
+    weighed: Look
     treat_as: str
     probability: float
     p_gas: float
@@ -70,7 +78,7 @@ def evidence_view(diagnosis: Diagnosis, bout: Bout) -> EvidenceView:
     row = bout.episode
     signs = diagnosis.signs(str(row["episode"]))
     silent = signs["answer"] == "no data"
-    runner = text(row["runner_up"])
+    runner, undetermined = text(row["runner_up"]), row["cause"] == UNDETERMINED
     spoken = signs[~silent]
     return EvidenceView(
         bout=bout.key,
@@ -79,6 +87,9 @@ def evidence_view(diagnosis: Diagnosis, bout: Bout) -> EvidenceView:
         what=f"{text(row['gas'])} {text(row['level'])} {text(row['kind'])}".strip(),
         raised=moment(row["raised"], diagnosis.logs.clock),
         look=cause_look(row["cause"]),
+        is_gas=row["cause"] == "gas",
+        is_undetermined=undetermined,
+        weighed=cause_look(runner if undetermined and runner else row["cause"]),
         treat_as=str(row["treat_as"]),
         probability=float(row["probability"]),
         p_gas=float(row["p_gas"]),

@@ -32,7 +32,7 @@ STYLE: dict[Any, Any] = {
     "path.simplify": True,
     "lines.solid_joinstyle": "round",
 }
-INK, SOFT, GRID, PAPER = "#15202b", "#566470", "#e6eaed", "#ffffff"
+INK, SOFT, GRID, FRAME, PAPER = "#15202b", "#4c5a66", "#e6eaed", "#9aa5ae", "#ffffff"
 BLUE, GREEN, RED, AMBER = "#0072b2", "#008060", "#7a1420", "#a65a00"
 
 
@@ -47,7 +47,7 @@ def svg_text(figure: Figure) -> str:
     """Return the figure as SVG: no date, no creator, ids by a fixed salt."""
     out = io.StringIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return out.getvalue().replace("\r\n", "\n")
+    return _LONG.sub(r"\1", _BREAK.sub("", out.getvalue().replace("\r\n", "\n")))
 
 
 def style() -> Any:
@@ -55,6 +55,9 @@ def style() -> Any:
     return mpl.rc_context(STYLE)
 
 
+# A hundredth of a point [1/72 inch] is finer than any screen; the rest only costs bytes.
+_LONG = re.compile(r"(\d\.\d\d)\d+")
+_BREAK = re.compile(r"\s+(?=\n[LM] )| (?=\nL )")
 _HEAD = re.compile(r"^.*?(?=<svg\b)", re.DOTALL)
 _META = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
 _RULE = re.compile(r'<style type="text/css">.*?</style>', re.DOTALL)

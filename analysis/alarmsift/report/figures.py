@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 
 
 def number(value: object, digits: int = 3) -> str:
@@ -46,4 +47,4 @@ def value_unit(value: object, unit: object) -> str:
 
 def text(cell: object) -> str:
     """Return a cell as text, blank when missing."""
-    return cell if isinstance(cell, str) else "" if cell is None or cell != cell else str(cell)
+    return "" if cell is None or bool(pd.isna(cell)) else str(cell)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from alarmsift.report.csv_files import write_csv_files
-from alarmsift.report.json_file import tool_version, write_json_file
+from alarmsift.report.json_file import write_json_file
 from alarmsift.report.page_names import page_names
 from alarmsift.report.parquet_files import write_parquet_files
 from alarmsift.report.place import whole_folder
@@ -62,7 +62,7 @@ def _write_pages(
 
     for name in ("points", "plots"):
         (folder / name).mkdir()
-    window, env, version = whole_window(diagnosis), environment(), tool_version()
+    window, env = whole_window(diagnosis), environment()
     pictures = Pictures(diagnosis, folder / "plots", window)
     links = list(pages.items())
     for place, (_, row) in enumerate(diagnosis.points.iterrows()):
@@ -77,7 +77,6 @@ def _write_pages(
                 links[place - 1] if place else None,
                 links[place + 1] if place + 1 < len(links) else None,
             ),
-            version=version,
         )
         _write(folder / "points" / f"{stem}.html", point_html(env, page))
         progress.step()

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from importlib import metadata
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +33,7 @@ WHOLE = frozenset(
 _SIGN_KEYS = [name for name in SIGN_COLUMNS if name != "title"]
 
 
+@cache
 def tool_version() -> str:
     """Return the version of alarmsift that is installed."""
     try:
@@ -97,16 +100,20 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
 def _episodes(diagnosis: Diagnosis, titles: dict[str, str]) -> list[dict[str, Any]]:
     """Return the episodes with ``probabilities`` and ``signs``; fills ``titles`` by sign."""
     out = records(diagnosis.episodes, EPISODE_COLUMNS)
+    if not out:
+        return []
     posterior = diagnosis.probabilities.to_dict("index")
-    for episode in out:
-        signs = diagnosis.signs(episode["episode"])
-        titles.update(zip(signs["sign"].astype(str), signs["title"].astype(str), strict=True))
+    frames = [diagnosis.signs(episode["episode"]) for episode in out]
+    signs = pd.concat(frames, ignore_index=True)
+    titles.update(zip(signs["sign"].astype(str), signs["title"].astype(str), strict=True))
+    rows = iter(records(signs, _SIGN_KEYS))
+    for episode, frame in zip(out, frames, strict=True):
         episode["probabilities"] = {
             str(cause): _number(share)
             for cause, share in posterior.get(episode["episode"], {}).items()
             if share > 0
         }
-        episode["signs"] = records(signs, _SIGN_KEYS)
+        episode["signs"] = list(islice(rows, len(frame)))
     return out
 
 
@@ -135,19 +142,15 @@ def _cells(column: pd.Series, name: str) -> list[Any]:
 
 
 def _cell(cell: Any) -> Any:
-    if isinstance(cell, str):
+    if isinstance(cell, str | bool):
         return cell
-    if isinstance(cell, pd.Timestamp):
-        return iso(pd.Series([cell]))[0] or None
-    if isinstance(cell, bool | np.bool_):
-        return bool(cell)
     if isinstance(cell, list | tuple):
         return [_cell(one) for one in cell]
     if cell is None or pd.isna(cell):
         return None
-    if isinstance(cell, int | float | np.number):
-        return _number(float(cell))
-    return str(cell)
+    if isinstance(cell, pd.Timestamp):
+        return iso(pd.Series([cell]))[0]
+    return _number(float(cell)) if isinstance(cell, int | float | np.number) else str(cell)
 
 
 def _number(value: float) -> float | None:

@@ -21,6 +21,7 @@ from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import GAS_UNITS
 
 MOST_ZOOMS = 4
+MOST_TRIED = 24  # bouts looked at for a window that shows something new
 
 
 class Pictures:
@@ -49,7 +50,7 @@ class Pictures:
             return ()
         with style():
             plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
-            bouts = bouts_of(mine, self._window)
+            bouts = bouts_of(mine, self._window, most=MOST_TRIED)
             for k, (zoom, bout) in enumerate(zoom_windows(bouts, self._window, most=MOST_ZOOMS)):
                 plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
         return tuple(plots)
@@ -64,6 +65,7 @@ class Pictures:
                 svg = draw_detector(
                     zeros,
                     checks,
+                    gas=gas,
                     window=self._window,
                     clock=self._diagnosis.logs.clock,
                     tolerance=tolerance.get(gas),

@@ -10,6 +10,7 @@ from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of
 from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes_of
 from alarmsift.report.figures import number, text, value_unit
+from alarmsift.report.json_file import tool_version
 from alarmsift.report.times import Moment, duration, moment, moments
 from alarmsift.report.words import (
     Look,
@@ -114,7 +115,6 @@ def point_page(
     plots: tuple[Plot, ...],
     window: Window,
     around: tuple[tuple[str, str] | None, tuple[str, str] | None],
-    version: str,
 ) -> PointPage:
     """Return the data of one point's page.
 
@@ -132,18 +132,16 @@ def point_page(
         The period of the logs.
     around : pair of (name, stem) or None
         The pages before and after this one.
-    version : str
-        Version of the tool.
     """
     point = str(row["point"])
     mine = diagnosis.episodes[diagnosis.episodes["point"] == point]
-    bouts = bouts_of(mine, window)
+    bouts = bouts_of(mine, window, most=MOST_BOUTS)
     episodes = _worst_first_cut(mine)
     gaps = diagnosis.coverage[diagnosis.coverage["point"] == point]
     long_gaps = gaps.sort_values("minutes", ascending=False, kind="stable").iloc[:MOST_GAPS]
     return PointPage(
         ship=diagnosis.logs.site.name or diagnosis.logs.name,
-        version=version,
+        version=tool_version(),
         point=point,
         file=file,
         facts=_facts(diagnosis, row),
@@ -155,8 +153,8 @@ def point_page(
         plots=plots,
         episodes=_episode_lines(episodes, diagnosis),
         hidden_episodes=len(mine) - len(episodes),
-        evidence=tuple(evidence_view(diagnosis, bout) for bout in bouts[:MOST_BOUTS]),
-        hidden_bouts=max(len(bouts) - MOST_BOUTS, 0),
+        evidence=tuple(evidence_view(diagnosis, bout) for bout in bouts),
+        hidden_bouts=max(int(mine["bout"].nunique()) - len(bouts), 0),
         conditions=_conditions(diagnosis, point),
         gaps=_gap_lines(long_gaps.sort_index(), diagnosis),
         hidden_gaps=len(gaps) - len(long_gaps),

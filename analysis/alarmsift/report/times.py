@@ -85,7 +85,8 @@ def duration(minutes: float) -> str:
     if minutes < 60 * 48:
         hours, rest = divmod(round(minutes), 60)
         return f"{hours} h {rest} min" if rest else f"{hours} h"
-    return f"{minutes / 1440:.1f} days"
+    days = minutes / 1440
+    return f"{days:.1f} days" if days < 100 else f"{days:.0f} days"
 
 
 def clock_words(clock: ShipClock) -> str:

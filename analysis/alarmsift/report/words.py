@@ -40,7 +40,7 @@ CAUSES: dict[str, Look] = {
         "vapour from deck",
         "A",
         "#d55e00",
-        _BLACK,
+        "#000000",
         "real vapour outside the space, drawn in during cargo work",
     ),
     "undetermined": Look(
@@ -179,7 +179,7 @@ def plain(key: object) -> str:
     >>> plain("low_flow_all")
     'low flow all'
     """
-    return "" if key is None or key != key else str(key).replace("_", " ")
+    return str(key).replace("_", " ") if isinstance(key, str) else ""
 
 
 def cause_look(cause: object) -> Look:
