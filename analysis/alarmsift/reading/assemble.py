@@ -153,4 +153,6 @@ def enter(part: Part, books: Books) -> None:
         moments = part.utc[part.keep]
         entry["first_time"] = pd.Timestamp(int(moments.min()), unit="us", tz="UTC")
         entry["last_time"] = pd.Timestamp(int(moments.max()), unit="us", tz="UTC")
+    if not read:
+        books.warn(f"{sheet.file} holds a header of {draft.table} but no rows.")
     books.files.append(entry)

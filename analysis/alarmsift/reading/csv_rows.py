@@ -35,12 +35,15 @@ class Grammar:
         Lines before the first data row (header included).
     join_last : bool
         The last column is free text: surplus cells belong to it.
+    free : frozenset of int
+        Columns of free text, whose quoted cells may hold line breaks.
     """
 
     delimiter: str
     width: int
     first: int
     join_last: bool = False
+    free: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -223,15 +226,32 @@ class _Odd:
         marks = self._text(line, line).count('"')
         for last in range(line + 1, stop + 1):
             marks += self._text(last, last).count('"')
-            if marks % 2 == 0 and len(self._split(self._text(line, last))) == self.grammar.width:
+            if marks % 2 == 0 and self._spans(self._text(line, last)):
                 return last
         return line
+
+    def _spans(self, text: str) -> bool:
+        """Tell whether several lines are one whole row, its line breaks in free text only.
+
+        Two stray quote marks would otherwise swallow the rows between them without a word.
+        """
+        source = io.StringIO(text, newline="")
+        try:
+            rows = list(csv.reader(source, delimiter=self.grammar.delimiter, strict=True))
+        except csv.Error:
+            return False
+        cells = rows[0] if len(rows) == 1 else []
+        broken = {number for number, cell in enumerate(cells) if "\n" in cell}
+        return len(cells) == self.grammar.width and broken <= self.grammar.free
 
     def _split(self, text: str, *, literal: bool = False) -> list[str]:
         if literal:
             return text.split(self.grammar.delimiter)
         source = io.StringIO(text, newline="")
-        return next(csv.reader(source, delimiter=self.grammar.delimiter), [])
+        try:
+            return next(csv.reader(source, delimiter=self.grammar.delimiter), [])
+        except csv.Error:  # a cell longer than the reader takes
+            return text.split(self.grammar.delimiter)
 
     def _fit(self, cells: list[str]) -> tuple[list[str], str]:
         """Return the cells in the header's width, or why they don't fit."""
@@ -246,4 +266,4 @@ class _Odd:
             return cells + [""] * (width - len(cells)), ""
         if len(cells) == width:
             return cells, ""
-        return cells, f"{len(cells)} cells where the header has {width}"
+        return cells, f"{len(cells)} cell{'s' * (len(cells) != 1)} where the header has {width}"

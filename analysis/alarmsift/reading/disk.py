@@ -33,6 +33,15 @@ class Unusable(Exception):  # noqa: N818  (a finding about one file, not a failu
     """One file can't be used; the others may be. The message completes 'FILE ...'."""
 
 
+def fingerprint(path: Path) -> tuple[int, str]:
+    """Return size [bytes] and SHA-256 of a file as it is on disk; zero and blank if unreadable."""
+    try:
+        stored = path.read_bytes()
+    except OSError:
+        return 0, ""
+    return len(stored), hashlib.sha256(stored).hexdigest()
+
+
 @dataclass(frozen=True)
 class Found:
     """A file of the log folder: its place, and its name relative to the folder."""

@@ -12,6 +12,9 @@ _BOMS = (
 )
 # One-byte code pages seen on ships' PCs; the first is taken when the bytes don't decide.
 _CODE_PAGES = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp1257", "latin_1", "cp437"]
+# Their letters differ from cp1252 in a few places only; believed when the language fits well.
+_NEIGHBOURS = {"cp1250", "cp1254", "cp1257", "cp437", "latin_1"}
+_SURE = 0.5  # coherence of the library's language guess
 _SAMPLE = 200_000  # bytes that the guess looks at
 _BINARY_SHARE = 0.05  # control characters in text files are rare; pictures and programs are full
 
@@ -75,4 +78,6 @@ def _guess(data: bytes) -> str:
     first = len(data) - len(data.lstrip(bytes(range(128))))
     start = max(0, first - _SAMPLE // 2)
     best = from_bytes(data[start : start + _SAMPLE], cp_isolation=_CODE_PAGES).best()
-    return str(best.encoding) if best is not None else _CODE_PAGES[0]
+    if best is None or (best.encoding in _NEIGHBOURS and best.coherence < _SURE):
+        return _CODE_PAGES[0]
+    return str(best.encoding)

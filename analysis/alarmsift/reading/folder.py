@@ -10,7 +10,7 @@ import pandas as pd
 from alarmsift.errors import InputError
 from alarmsift.reading.asked import Known
 from alarmsift.reading.assemble import enter, part_of, table_frame
-from alarmsift.reading.disk import Found, Unusable, find
+from alarmsift.reading.disk import Found, Unusable, find, fingerprint
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
 from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
@@ -52,6 +52,9 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
     known = Known(site, Books())
     drafts = _open_all(found, known, progress)
     _require(drafts, (found, others), known.books)
+    if others:
+        names = ", ".join(other.file for other in others[:5]) + (", ..." if len(others) > 5 else "")
+        known.books.learn(f"Files that are neither CSV nor parquet were not read: {names}.")
     known.setpoint_units.update(note_units(drafts, site))
     typed = _type_all(drafts, known, progress)
     spans, utc = _moments(typed, known)
@@ -84,7 +87,7 @@ def _open_all(found: list[Found], known: Known, progress: Progress) -> list[Draf
         try:
             drafts.append(open_table(one, known.site))
         except Unusable as reason:
-            known.books.unusable(one.file, one.path.stat().st_size, "", str(reason))
+            known.books.unusable(one.file, *fingerprint(one.path), str(reason))
         progress.step()
     return drafts
 
@@ -155,13 +158,13 @@ def _moments(typed: list[Typed], known: Known) -> tuple[list[tuple[int, int]], l
         return changes, [one.moment for one in typed]
     first, last = min(int(t.min()) for t in local), max(int(t.max()) for t in local)
     spans = spans_of(zone, first, last, changes)
-    utc = [_in_utc(one, rows, spans) for one, rows in zip(typed, naive, strict=True)]
+    utc = [_in_utc(one, rows, spans, known.books) for one, rows in zip(typed, naive, strict=True)]
     for number, (rows, moments) in own.items():
         utc[number][rows] = moments
     return changes, utc
 
 
-def _in_utc(one: Typed, rows: np.ndarray, spans: Spans) -> np.ndarray:
+def _in_utc(one: Typed, rows: np.ndarray, spans: Spans, books: Books) -> np.ndarray:
     out = one.moment.copy()
     frame = one.frame
     group = None
@@ -170,7 +173,12 @@ def _in_utc(one: Typed, rows: np.ndarray, spans: Spans) -> np.ndarray:
         if "gas" in frame and isinstance(frame["gas"].dtype, pd.CategoricalDtype):
             group = group + frame["gas"].cat.codes.to_numpy()
         group = group[rows]
-    out[rows] = to_utc(one.moment[rows], spans, group=group)
+    out[rows], unsure = to_utc(one.moment[rows], spans, group=group)
+    if unsure:
+        books.warn(
+            f"{unsure} rows in {one.draft.sheet.file} lie in an hour that the clock showed "
+            "twice, and the rows around them don't tell which; the first was taken."
+        )
     return out
 
 

@@ -24,6 +24,7 @@ from alarmsift.tables.schema import GAS_UNITS
 
 # A unit that this share of a gas's cells bears, and that is not known, is no slip of the pen.
 _NO_SLIP = 0.2
+_A_FEW = 10  # cells; in a file of a few rows the share says little
 
 _PLACE = {unit: number for number, unit in enumerate(UNITS)}
 _READINGS = {
@@ -132,7 +133,8 @@ def _refuse_usual(
     """Stop when a unit that is not known is no slip: it fills much of the column."""
     gas, rows = which
     name = draft.written.get("value", "")
-    if odd.mean() <= _NO_SLIP or known.site_unit(name, gas):
+    few = odd.sum() < _A_FEW and odd.mean() <= 0.5
+    if odd.mean() <= _NO_SLIP or few or known.site_unit(name, gas):
         return
     for written in values.units:
         counts = np.bincount(written.codes[rows[odd]] + 1, minlength=2)[1:]

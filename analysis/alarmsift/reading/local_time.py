@@ -19,6 +19,7 @@ from alarmsift.tables.clock import ShipClock, tz
 _HOUR = 3_600_000_000  # [us]
 _MINUTE = 60_000_000
 _STEP_BACK = _MINUTE  # smaller steps back are disorder of the log, not of the clock
+_STRAY = 3  # rows with a wrong time that may stand within the hour that came twice
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -83,7 +84,9 @@ def _bisect(zone: str, low: int, high: int) -> int:
     return high
 
 
-def to_utc(local: np.ndarray, spans: Spans, *, group: np.ndarray | None = None) -> np.ndarray:
+def to_utc(
+    local: np.ndarray, spans: Spans, *, group: np.ndarray | None = None
+) -> tuple[np.ndarray, int]:
     """Return UTC [us] of local times [us], shape (n,), in the order of rows in the file.
 
     Parameters
@@ -92,52 +95,82 @@ def to_utc(local: np.ndarray, spans: Spans, *, group: np.ndarray | None = None) 
     spans : Spans
     group : array of int, shape (n,), optional
         Series (point and gas) of each row; used where the file is sorted by series, not by time.
+
+    Returns
+    -------
+    (array of int64, shape (n,); int)
+        The second: how many rows of an hour that came twice nothing decides (first pass taken).
     """
     order = _reading_order(local, group)
+    series = (
+        np.zeros(len(local), dtype=np.int64) if order is None or group is None else group[order]
+    )
+    if order is None:
+        return _in_order(local, series, spans)
     out = np.empty_like(local)
-    out[order] = _in_order(local[order], spans)
-    return out
+    out[order], unsure = _in_order(local[order], series, spans)
+    return out, unsure
 
 
-def _reading_order(local: np.ndarray, group: np.ndarray | None) -> np.ndarray:
-    """Return the order in which the clock ran: as written, or series by series."""
-    order = np.arange(len(local))
-    if group is None or len(local) < 2:
-        return order
+def _reading_order(local: np.ndarray, group: np.ndarray | None) -> np.ndarray | None:
+    """Return the order in which the clock ran, series by series; None = as written."""
     back = int((np.diff(local) < -_STEP_BACK).sum())
-    return order if back <= 3 + len(local) // 1000 else np.argsort(group, kind="stable")
+    if group is None or back <= 3 + len(local) // 1000:
+        return None
+    return np.argsort(group, kind="stable")
 
 
-def _in_order(local: np.ndarray, spans: Spans) -> np.ndarray:
+def _in_order(local: np.ndarray, series: np.ndarray, spans: Spans) -> tuple[np.ndarray, int]:
     # Local time from which each span is taken: after a step forward when the new clock shows it,
     # after a step back when the old clock has run out.
     shown = np.maximum(spans.offsets, np.roll(spans.offsets, 1))
     begins = np.maximum.accumulate(spans.starts + shown)
     begins[0] = np.iinfo(np.int64).min // 2
     which = np.asarray(np.searchsorted(begins, local, "right")) - 1
-    out = local - spans.offsets[which]
+    out, unsure = local - spans.offsets[which], 0
     for number in np.flatnonzero(np.diff(spans.offsets) < 0).tolist():
         old, new = spans.offsets[number], spans.offsets[number + 1]
         low, high = spans.starts[number + 1] + new, spans.starts[number + 1] + old
         inside = np.flatnonzero((local >= low) & (local <= high))
-        if len(inside):
-            second = _second_pass(local, inside, high)
-            out[inside] = local[inside] - np.where(second, new, old)
-    return out
+        for run in _runs(inside, series):
+            second, sure = _second_pass(local, run, high)
+            out[run] = local[run] - np.where(second, new, old)
+            unsure += 0 if sure else len(run)
+    return out, unsure
 
 
-def _second_pass(local: np.ndarray, inside: np.ndarray, high: int) -> np.ndarray:
-    """Return which rows of the repeated hour belong to its second pass, shape (k,)."""
+def _runs(inside: np.ndarray, series: np.ndarray) -> list[np.ndarray]:
+    """Return stretches of neighbouring rows of one series; a few stray rows don't part them."""
+    if not len(inside):
+        return []
+    parted = (np.diff(inside) > _STRAY) | (np.diff(series[inside]) != 0)
+    return np.split(inside, np.flatnonzero(parted) + 1)
+
+
+def _second_pass(local: np.ndarray, inside: np.ndarray, high: int) -> tuple[np.ndarray, bool]:
+    """Return which rows of the repeated hour belong to its second pass, shape (k,).
+
+    Also whether the rows decide it at all: those of a sparse log may not.
+    """
     times = local[inside]
     steps = np.diff(times)
     if len(steps) and steps.min() < -_STEP_BACK:
-        return np.arange(len(times)) > int(np.argmin(steps))
-    before = times[0] - local[inside[0] - 1] if inside[0] > 0 else _HOUR * 24
-    after = local[inside[-1] + 1] - times[-1] if inside[-1] + 1 < len(local) else _HOUR * 24
-    if before > after:  # the log goes on smoothly behind the hour, not before it
-        return np.ones(len(times), dtype=bool)
+        return np.arange(len(times)) > int(np.argmin(steps)), True
+    before = _distance(local, int(inside[0]), -1)
+    after = _distance(local, int(inside[-1]), 1)
     # A row exactly at the end of the hour is the next regular time, unless a step back follows.
-    return np.asarray(times == high)
+    sure = bool(min(before, after) < _HOUR) or bool((times == high).all())
+    if sure and before > after:  # the log goes on smoothly behind the hour, not before it
+        return np.ones(len(times), dtype=bool), True
+    return np.asarray(times == high), sure
+
+
+def _distance(local: np.ndarray, row: int, step: int) -> int:
+    """Return how far [us] the neighbouring row is, a day when there is none in order."""
+    if not 0 <= row + step < len(local):
+        return 24 * _HOUR
+    distance = int(local[row + step] - local[row]) * step
+    return distance if distance >= 0 else 24 * _HOUR
 
 
 def clock_changes(
@@ -175,7 +208,7 @@ def _moment(local: int, aware: bool, offset: int | None, zone: str) -> int:
         return local
     if offset is not None:
         return local - offset
-    return int(to_utc(np.array([local]), spans_of(zone, local, local, []))[0])
+    return int(to_utc(np.array([local]), spans_of(zone, local, local, []))[0][0])
 
 
 def ship_clock(zone: str, changes: list[tuple[int, int]]) -> ShipClock:

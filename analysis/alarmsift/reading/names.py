@@ -10,6 +10,7 @@ from alarmsift.reading.ledger import Books
 from alarmsift.tables.site import Site
 
 _SHOWN = 12  # names that one warning lists
+_RARE = 0.02  # share of the usual number of rows a point
 _ALIASED = ("events", "operations", "setpoints", "findings", "points")
 
 
@@ -45,6 +46,7 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     readings = _names(frames["readings"])
     if not readings:
         return
+    _say_rare(frames["readings"], books)
     for table in ("events", "operations", "points", "setpoints", "findings"):
         _say_missing(
             _names(frames[table]) - readings, readings, books, f"{table} but not in readings"
@@ -57,6 +59,20 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
 def _names(frame: pd.DataFrame) -> set[str]:
     column = frame["point"]
     return {str(name) for name in column.dropna().unique()}
+
+
+def _say_rare(readings: pd.DataFrame, books: Books) -> None:
+    """Name points with hardly any rows: they may be slips of the pen."""
+    rows = readings["point"].value_counts()
+    rows = rows[rows > 0]
+    rare = sorted(str(name) for name in rows.index[rows < _RARE * rows.median()])
+    if rare:
+        shown = ", ".join(f"'{name}'" for name in rare[:_SHOWN])
+        more = f" and {len(rare) - _SHOWN} more" if len(rare) > _SHOWN else ""
+        books.warn(
+            f"Points with hardly any readings: {shown}{more}. They were kept; if a name is written "
+            "wrongly, correct it in the file."
+        )
 
 
 def _say_missing(missing: set[str], there: set[str], books: Books, where: str) -> None:

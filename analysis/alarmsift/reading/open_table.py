@@ -147,6 +147,7 @@ def _sheet(text: bytes, header: Header, file: str) -> Sheet:
         width=len(header.names),
         first=header.line + 1,
         join_last=header.names[-1].plain in ("text", "note"),
+        free=frozenset(i for i, n in enumerate(header.names) if n.plain in ("", "text", "note")),
     )
     rows = csv_rows.read(text, grammar)
     return Sheet(

@@ -41,7 +41,7 @@ def _file_order(draft: Draft) -> str:
     found = times.parse(column.texts, day_first=True)
     used = column.used() > 0
     first, second = found.first[used], found.second[used]
-    some = first > 0
+    some = (first > 0) & (second > 0) & (np.minimum(first, second) <= 12)
     if not some.any():
         return ""
     first, second = first[some], second[some]

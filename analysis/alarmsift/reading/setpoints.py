@@ -58,9 +58,9 @@ def site_rows(frame: pd.DataFrame, known: Known, lines: list[int]) -> pd.DataFra
         }
     )
     key = ["gas", "level", "point"]
-    here = rows[key].astype("str").agg("|".join, axis=1)
-    there = frame[key].astype("object").fillna("nan").astype("str").agg("|".join, axis=1)
-    twice = there.isin(set(here))
+    here = set(rows[key].fillna("").itertuples(index=False, name=None))
+    there = frame[key].astype("object").fillna("").itertuples(index=False, name=None)
+    twice = pd.Series([one in here for one in there], index=frame.index, dtype=bool)
     if twice.any():
         known.books.warn(
             f"{int(twice.sum())} setpoints stand in the table and in site.toml; those of site.toml "

@@ -141,7 +141,7 @@ def _by_gas(value: object, name: str) -> dict[str, float]:
 def _clock(text: str) -> str:
     """Return a clock that :func:`alarmsift.tables.clock.tz` reads ('+3' and 'UTC+3.5' too)."""
     plain = re.match(r"^(?:UTC|GMT)?\s*([+-])\s*(\d{1,2})(?:[:.](\d{1,2}))?$", text, re.IGNORECASE)
-    if plain:
+    if plain and not re.match(r"^UTC[+-]\d{1,2}(:\d{2})?$", text):
         part = plain[3] or ""
         minutes = round(float(f"0.{part}") * 60) if "." in text else int(part or 0)
         text = f"UTC{plain[1]}{int(plain[2])}" + (f":{minutes:02d}" if minutes else "")

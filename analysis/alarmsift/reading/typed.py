@@ -13,7 +13,7 @@ from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.judge import Judge, labels, texts
 from alarmsift.reading.values import Values
-from alarmsift.reading.words import EVENTS, STATES, gas_of, key, status_of
+from alarmsift.reading.words import EVENTS, NOTHING, STATES, gas_of, key, status_of
 from alarmsift.tables.schema import (
     ACTIONS,
     CAUSES,
@@ -86,6 +86,13 @@ def _among(known: tuple[str, ...]) -> Callable[[str], str]:
     return lambda text: key(text) if key(text) in known else ""
 
 
+def _name(text: str) -> str:
+    """Return a name as it is, blank when it is damaged or a word for 'nothing'."""
+    damaged = any(ord(letter) < 32 or ord(letter) == 127 for letter in text)
+    nothing = text.lower() in NOTHING or not any(letter.isalnum() for letter in text)
+    return "" if damaged or nothing else text
+
+
 def _lower(text: str) -> str:
     return " ".join(text.lower().split())
 
@@ -109,7 +116,7 @@ def _words(draft: Draft, judge: Judge, name: str, *, must: bool) -> object:
     column = draft.columns[name]
     if must:
         judge.row(column.blank(), name, f"no {name}")
-    translate, reason = _TRANSLATE.get(name, (None, ""))
+    translate, reason = _TRANSLATE.get(name, (_name, "not a name"))
     if (name, "text") in {(one.name, one.kind) for one in TABLES[draft.table].columns}:
         return texts(column)
     made, bad = labels(column, translate)

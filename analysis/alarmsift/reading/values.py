@@ -27,6 +27,8 @@ _BESIDE = {
 _IN_GAS_UNIT = ("value", "reference", "deadband")
 # Actions whose value is a gas concentration; others hold a level, an offset, a sea state.
 _GAS_ACTIONS = ("zero_check", "zero_adjust", "span_check", "span_adjust", "setpoint")
+# Common practice, no source: missing-value marks and the ends of 16-bit counters.
+_FILLERS = (-999.0, -9999.0, -99999.0, -999.9, -999.99, -32768.0, 32767.0, 65535.0)
 _PLACE = {status: number for number, status in enumerate(STATUSES)}
 
 
@@ -71,12 +73,25 @@ class Values:
         instead = said[cells.codes]
         own = self._status(len(value))
         status = np.where((own <= 0) & (instead >= 0), instead, own)
+        status = np.where((status <= 0) & self._filler(value, status <= 0), _PLACE["fault"], status)
         excused = status > 0
         judge.cell(bad & excused, "value", "not a number")
         judge.row(bad & ~excused, "value", "not a number")
         judge.row(np.isnan(value) & ~excused, "value", "no value, and no status")
         self.made["status"] = _only_used(np.maximum(status, 0))
         return self._gas_value("value", value)
+
+    def _filler(self, value: np.ndarray, free: np.ndarray) -> np.ndarray:
+        """Return which values are the numbers that programs write where there is none."""
+        filler = np.isin(value, _FILLERS)
+        count = int((filler & free & ~self.judge.dead).sum())
+        if count:
+            shown = ", ".join(f"{number:g}" for number in np.unique(value[filler]))
+            self.known.books.warn(
+                f"{count} values in {self.draft.sheet.file} read {shown}, which programs write "
+                "where there is no measurement; they were given the status 'fault'."
+            )
+        return filler
 
     def _status(self, size: int) -> np.ndarray:
         """Return the place in STATUSES of each row's status cell, -1 = blank, shape (k,)."""
@@ -147,6 +162,11 @@ class Values:
         gas = self.made.get("gas")
         if "unit" in TABLES[self.draft.table].names and isinstance(gas, pd.Categorical):
             self.made["unit"] = gas.map(GAS_UNITS)
+        if "action" in self.made and "unit" in self.draft.columns:
+            written = pd.Series(labels(self.draft.columns["unit"])[0]).astype("object")
+            done = pd.Series(self.made["action"]).isin(_GAS_ACTIONS)
+            mine = pd.Series(self.made.get("unit", written)).astype("object")
+            self.made["unit"] = pd.Categorical(mine.where(done & mine.notna(), written))
 
 
 def _only_used(codes: np.ndarray) -> pd.Categorical:

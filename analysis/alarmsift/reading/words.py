@@ -74,6 +74,9 @@ VALUE_WORDS: dict[str, tuple[str, ...]] = {
                     "na", "nil", "null", "none", "nan", "no_data", "no_value"),
 }  # fmt: skip
 
+# What programs write into a cell that holds nothing.
+NOTHING = {"n/a", "na", "nan", "#n/a", "null", "none", "nil", "#ref!", "#value!", "<na>"}
+
 EVENT_WORDS: dict[str, tuple[str, ...]] = {
     "alarm": ("gas_alarm", "gas", "alm", "gasalarm"),
     "fault": ("failure", "fault_alarm", "system_fault", "trouble", "malfunction", "flt"),
