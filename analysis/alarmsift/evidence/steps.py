@@ -11,7 +11,7 @@ Three stages, with one setting for every sensor:
 3. *Place.* Each step is put at the row that splits its surroundings best, at full resolution.
 
 What fools it: an excursion of one or two rows is a spike, and under five rows (five blocks in a
-series over 2000 rows) a regime may be missed; a step of one display step among flicker is not told
+series over 6000 rows) a regime may be missed; a step of one display step among flicker is not told
 from rounding; a level that changes over many rows, however far, is a drift and not a step.
 
 References
@@ -38,7 +38,7 @@ from alarmsift.evidence.step_gain import gain_over_limit
 Floats = NDArray[np.float64]
 
 SHORTEST: Final = 5  # [rows] a regime that is searched for
-LONGEST_SEARCH: Final = 2000  # [rows] above this, block means are searched
+LONGEST_SEARCH: Final = 6000  # [rows] above this, block means are searched
 REACH: Final = 120  # [rows] looked at on either side of a candidate, at most
 LOW_PENALTY: Final = 0.9  # [-] times channels x ln rows; a third of the usual 3, see stage 1
 CLIP: Final = 4.0  # [-] robust standard deviations from the running median
