@@ -43,6 +43,8 @@ def without(  # noqa: PLR0913  (each argument takes one thing away)
     }
     if "readings" in out:
         frame = _thin(out["readings"], keep_readings, seed)
+        if "status" in columns:  # without it a blank value has no meaning
+            frame = frame[frame["value"].notna()].reset_index(drop=True)
         out["readings"] = _coarsen(frame, step or {})
     return replace(ship, tables=out)
 

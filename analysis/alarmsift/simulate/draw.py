@@ -215,6 +215,7 @@ def _habits(rng: np.random.Generator, gases: tuple[str, ...]) -> Habits:
     }
     columns = tuple(name for name, p in chance.items() if rng.random() < p)
     tables = {"points": 0.7, "setpoints": 0.75, "findings": 0.35}
+    low_flow = str(rng.choice(["sample", "last", "fault"], p=[0.6, 0.2, 0.2]))
     step = {
         "HC": rng.choice([0.1, 0.5, 1.0]),
         "H2S": rng.choice([0.1, 0.1, 1.0]),
@@ -231,10 +232,10 @@ def _habits(rng: np.random.Generator, gases: tuple[str, ...]) -> Habits:
         latched=bool(rng.random() < 0.25),
         not_sampled_rows=bool(rng.random() < 0.4),
         stands_still=bool(rng.random() < 0.55),
-        marks_tests=bool(rng.random() < 0.55),
+        marks_tests=bool(rng.random() < 0.55) and "status" in columns,
         gauge=str(rng.choice(["line", "pump"])),
         primed=False,
-        low_flow_shows=str(rng.choice(["sample", "last", "fault"], p=[0.6, 0.2, 0.2])),
+        low_flow_shows=low_flow if low_flow != "fault" or "status" in columns else "sample",
         time_step_s=60 if rng.random() < 0.2 else 1,
         utc_times=bool(rng.random() < 0.5),
         clears_on_disconnect=bool(rng.random() < 0.6),

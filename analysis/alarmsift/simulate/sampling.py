@@ -217,8 +217,10 @@ def _with_tests(world: World, visits: Visits, flows: Flows, gas: str) -> tuple[n
     probe = {cause: air[at, p] * flows.own_air for cause, air in probe_air(world, gas).items()}
     if gas == "CO" and "H2S" in world.settings.gases:
         other = probe_air(world, "H2S")
-        for cause in probe:
-            probe[cause] = probe[cause] + CO_ANSWER_TO_H2S * other[cause][at, p] * flows.own_air
+        probe = {
+            cause: air + CO_ANSWER_TO_H2S * other[cause][at, p] * flows.own_air
+            for cause, air in probe.items()
+        }
     probe["test_gas"] = np.zeros(len(at))
     kept = flows.kept.copy()
     for test in world.tests:
@@ -276,7 +278,7 @@ def _freeze(visits: Visits, flows: Flows, parts: Causes) -> None:
     held = np.zeros(len(order))
     held[order] = total[source]
     blame = _who_kept_it(flows, held)
-    for cause, share in tuple(parts.items()):  # noqa: PLC0206
+    for cause, share in tuple(parts.items()):
         parts[cause] = np.where(bad, blame.get(cause, 0.0), share)
 
 

@@ -159,10 +159,10 @@ def _why(world: World, point: int, start: float, end: float) -> str:
         return "stopped"
     if any(faulty[rows, analyser].any() for faulty in world.faulty.values()):
         return "detector fault"
-    if any(t.analyser == analyser and t.start < end and t.end > start for t in world.tests):
-        return "test"
-    shows_fault = world.settings.habits.low_flow_shows == "fault"
-    return "no flow" if shows_fault and end - start > 2 * CYCLE_LIMIT_H else "slow round"
+    if world.settings.habits.low_flow_shows == "fault" and end - start > 4 * CYCLE_LIMIT_H:
+        return "no flow"
+    tested = any(t.analyser == analyser and t.start < end and t.end > start for t in world.tests)
+    return "test" if tested else "slow round"
 
 
 def _longest(plugged: np.ndarray, start: float, end: float) -> tuple[float, float] | None:
