@@ -15,6 +15,7 @@ PAD_SHARE = 0.6
 LONGEST_ZOOM_H = 24.0 * 14
 # A zoom shows nothing new when it is nearly the whole period, or inside another one.
 SAME_SHARE = 0.6
+MOST_LIGHT = 2  # zooms of alarms that are not to be treated as gas
 
 
 @dataclass(frozen=True)
@@ -89,15 +90,20 @@ def zoom_windows(bouts: list[Bout], window: Window, *, most: int) -> list[tuple[
         At most so many.
     """
     out: list[tuple[Window, Bout]] = []
+    light = 0
     for bout in bouts:
         if len(out) >= most:
             break
+        is_light = severity(bout.episode["treat_as"]) > severity("unresolved")
+        if is_light and light >= MOST_LIGHT:
+            continue
         zoom = _around(bout, window)
         if zoom.length > SAME_SHARE * window.length:
             continue
         if any(_shared(zoom, other) > SAME_SHARE for other, _ in out):
             continue
         out.append((zoom, bout))
+        light += is_light
     return out
 
 

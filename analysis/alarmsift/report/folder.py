@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from alarmsift.report.csv_files import write_csv_files
+from alarmsift.report.given import with_all_columns
 from alarmsift.report.json_file import write_json_file
 from alarmsift.report.page_names import page_names
 from alarmsift.report.parquet_files import write_parquet_files
@@ -36,7 +37,7 @@ def write_report(diagnosis: Diagnosis, folder: Path, *, progress: Progress = SIL
     OutputError
         When it can't be written there; what stood there is then untouched.
     """
-    folder = Path(folder)
+    folder, diagnosis = Path(folder), with_all_columns(diagnosis)
     pages = page_names(diagnosis.points)
     with whole_folder(folder, "report") as part:
         progress.stage("Writing tables")

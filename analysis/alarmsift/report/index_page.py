@@ -196,7 +196,7 @@ def index_page(
         cycle_limit=number(diagnosis.logs.site.cycle_limit_min),
         setpoints=_setpoints(diagnosis, len(pages)),
         imported=import_view(diagnosis.logs.ledger, clock),
-        learnt=tuple(diagnosis.learnt),
+        learnt=tuple(one for one in diagnosis.learnt if one not in diagnosis.logs.ledger.learnt),
     )
 
 

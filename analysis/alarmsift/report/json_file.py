@@ -79,7 +79,7 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
         "cycle_minutes": _number(diagnosis.cycle_minutes),
         "cycle_limit_minutes": _number(logs.site.cycle_limit_min),
         "files": records(ledger.files, FILE_COLUMNS),
-        "learnt": [*ledger.learnt, *diagnosis.learnt],
+        "learnt": list(dict.fromkeys([*ledger.learnt, *diagnosis.learnt])),
         "warnings": list(ledger.warnings),
         "rejected": records(ledger.rejected, REJECTED_COLUMNS),
         "conflicts": records(ledger.conflicts, REJECTED_COLUMNS),

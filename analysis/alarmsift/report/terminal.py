@@ -6,6 +6,7 @@ import textwrap
 
 import pandas as pd
 
+from alarmsift.report.given import with_all_columns
 from alarmsift.report.words import TREAT_AS, condition_word
 from alarmsift.tables.diagnosis import Diagnosis
 
@@ -20,6 +21,7 @@ COLUMNS: tuple[tuple[str, int], ...] = (
     ("What it was", 30),
     ("Next check", 17),
 )
+MOST_LINES = 4  # of one point; the whole sentence is on its page
 NUMBERS = frozenset(("Gas", "Unres", "Nuis", "Unw"))
 ORDER = ("gas", "unresolved", "nuisance", "unwatched")
 LEGEND = (
@@ -48,6 +50,7 @@ def table(diagnosis: Diagnosis) -> str:
     str
         At most 110 columns, every character in Windows code page 1252; ends without a newline.
     """
+    diagnosis = with_all_columns(diagnosis)
     counts = _counts(diagnosis)
     lines = [_line([title for title, _ in COLUMNS]), _line(["-" * w for _, w in COLUMNS])]
     for row in diagnosis.points.itertuples():
@@ -102,7 +105,8 @@ def _conditions(diagnosis: Diagnosis, point: str) -> str:
 
 def _wrapped(cells: list[str]) -> list[str]:
     parts = [
-        textwrap.wrap(" ".join(cell.split()), width) or [""]
+        textwrap.wrap(" ".join(cell.split()), width, max_lines=MOST_LINES, placeholder=" ...")
+        or [""]
         for cell, (_, width) in zip(cells, COLUMNS, strict=True)
     ]
     height = max(len(part) for part in parts)

@@ -36,14 +36,17 @@ def moments(times: pd.Series, clock: ShipClock) -> list[Moment]:
     if not len(times):
         return []
     utc = pd.to_datetime(times, utc=True).reset_index(drop=True)
-    ship = clock.to_ship(utc).dt.strftime("%Y-%m-%d %H:%M")
-    short = utc.dt.strftime("%H:%M").where(
-        ship.str[:10] == utc.dt.strftime("%Y-%m-%d"), utc.dt.strftime("%m-%d %H:%M")
-    )
+    ship, here = _minutes(clock.to_ship(utc)), _minutes(utc.dt.tz_localize(None))
     return [
-        Moment() if missing else Moment(str(a), f"{b} UTC", c)
-        for missing, a, b, c in zip(utc.isna(), ship, short, iso(utc), strict=True)
+        Moment(a, f"{b[11:] if a[:10] == b[:10] else b[5:]} UTC", text) if text else Moment()
+        for a, b, text in zip(ship, here, iso(utc), strict=True)
     ]
+
+
+def _minutes(naive: pd.Series) -> list[str]:
+    """Return naive times as "2026-03-01 04:05"."""
+    raw = naive.to_numpy().astype("datetime64[m]")
+    return [text.replace("T", " ") for text in np.datetime_as_string(raw, unit="m").tolist()]
 
 
 def moment(time: pd.Timestamp | None, clock: ShipClock) -> Moment:
