@@ -52,6 +52,7 @@ def weigh(
     signs: pd.DataFrame,
     weights: pd.DataFrame,
     causes: tuple[Cause, ...],
+    without: tuple[str, ...] = (),
 ) -> Weighed:
     """Return the probabilities of the causes of E alarms.
 
@@ -65,6 +66,8 @@ def weigh(
     weights : DataFrame
         ``sign``, ``cause``, ``present``, ``absent``.
     causes : tuple of Cause, length C
+    without : tuple of str
+        Causes left out: what would it be if it were none of these?
     """
     keys = tuple(cause.key for cause in causes)
     names = tuple(signs["sign"])
@@ -84,6 +87,7 @@ def weigh(
     score = np.where(
         _applies(np.array([c.applies for c in causes], object), is_fault), score, NEVER
     )
+    score[:, [key in without for key in keys]] = NEVER
     score = score * np.log(10.0) / 10.0
     score -= score.max(axis=1, keepdims=True)
     probability = np.exp(score)

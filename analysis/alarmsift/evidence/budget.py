@@ -54,12 +54,33 @@ def budget(w: Windows) -> Budget:
     for gas in w.ship.visits.gases:
         mine = w.gas == gas
         slow[mine] = np.append(w.ship.slow[gas], np.nan)[at[mine]]
-        known = w.ship.carry[gas].share
-        if np.isfinite(known):
-            share[mine] = known
+        known = np.append(w.ship.carry[gas].by_point, np.nan)[w.point[mine]]
+        share[mine] = np.where(np.isfinite(known), known, USUAL_CARRY)
     x0 = np.maximum(np.nan_to_num(w.x0), 0.0)
     slow = np.clip(turn * np.nan_to_num(slow), 0.0, x0)
     carried = np.minimum(share * np.maximum(np.nan_to_num(w.prev[:, w.at]), 0.0), x0 - slow)
     zero = np.maximum(turn * w.zero, 0.0)
     background = np.maximum(turn * w.background, 0.0) + slow
     return Budget(total, zero, background, carried, np.nan_to_num(w.x0) - slow - carried)
+
+
+def own_matters(w: Windows) -> np.ndarray:
+    """Return how far the shape of the excess bears on the cause, shape (E,).
+
+    1 where the unexplained excess is the largest part of the reading, little where another part
+    is: the largest part names the cause.
+    """
+    lead = budget(w).lead("own")
+    return np.clip(0.5 + lead / 0.3, 0.15, 1.0)
+
+
+def leftover(w: Windows) -> np.ndarray:
+    """Return the unexplained excess as a share of the way to the setpoint, shape (E,).
+
+    What zero, background and carry-over do not explain is possible gas.
+    """
+    nominal = np.where(w.gas == "O2", 20.9, 0.0)
+    way = np.abs(w.setpoint - nominal)
+    own = budget(w).own
+    share = own / np.where(way > 0, way, np.nan)
+    return np.where(own > 4.0 * w.noise, np.nan_to_num(share, nan=1.0), 0.0)

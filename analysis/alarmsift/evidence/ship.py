@@ -11,7 +11,7 @@ from alarmsift.evidence.carry import Carry, fit_carry
 from alarmsift.evidence.line import LineModel, fit_lines
 from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
 from alarmsift.tables.logs import Logs
-from alarmsift.timeline.operations import Operations
+from alarmsift.timeline.operations import CALIBRATION_ACTIONS, Operations
 from alarmsift.timeline.visits import Visits
 
 # A line under half its clean conductance no longer brings enough of its own air.
@@ -95,11 +95,18 @@ def measure_ship(
         shown[gas] = visits.raw[gas] - base
         noise[gas] = np.where(np.isfinite(noise[gas]), noise[gas], np.nanmax(noise[gas]))
         healthy = ~(line.own < POOR_LINE)
-        carry[gas] = fit_carry(visits, excess[gas], shown[gas], noise[gas], healthy)
         grid[gas] = np.full((len(grid_hours), n_points), np.nan)
         good = np.isfinite(excess[gas])
         grid[gas][cell[good], visits.point[good]] = excess[gas][good]
         fast[gas] = _row_median(grid[gas])
+        carry[gas] = fit_carry(
+            visits,
+            excess[gas],
+            shown[gas],
+            noise=noise[gas],
+            healthy=healthy,
+            crowded=_crowded(visits, operations, grid[gas], noise[gas])[cell],
+        )
         cylinders[gas] = _cylinders(operations, gas)
     return Ship(
         logs=logs,
@@ -121,6 +128,22 @@ def measure_ship(
         line=line,
         cylinders=cylinders,
     )
+
+
+def _crowded(
+    visits: Visits, operations: Operations, grid: np.ndarray, noise: np.ndarray
+) -> np.ndarray:
+    """Tell for each round whether many points were high at once, or a calibration ran, (c,)."""
+    high = grid > 4.0 * noise[None, :]
+    seen = np.isfinite(grid).sum(axis=1)
+    crowd = high.sum(axis=1) > np.maximum(0.25 * seen, 2)
+    tests = operations.of(*CALIBRATION_ACTIONS)["hours"].to_numpy(float)
+    reach = int(np.ceil(1.0 / visits.cycle_hours))
+    for shift in range(-reach, reach + 1):
+        at = np.clip((tests // visits.cycle_hours).astype(int) + shift, 0, len(crowd) - 1)
+        crowd[at] = True
+    # The rounds beside a crowded one are crowded too.
+    return np.asarray(crowd | np.roll(crowd, 1) | np.roll(crowd, -1))
 
 
 def reference_point(logs: Logs, visits: Visits) -> int | None:

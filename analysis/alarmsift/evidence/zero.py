@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
 from alarmsift.evidence.blocks import Blocks, at_visits, block_medians, rolling_median
 from alarmsift.timeline.operations import Operations
@@ -22,6 +23,7 @@ ZERO_SPAN_HOURS = 10.0
 LOW_RANKS = (0.15, 0.55)
 # A background that stays for days is followed by a running median over this span.
 BACKGROUND_SPAN_HOURS = 96.0
+RECENT_HOURS = 12.0
 
 
 @dataclass(frozen=True)
@@ -128,8 +130,7 @@ def fit_zero(
         own_values = value[visits.of(point)][mine[visits.of(point)]]
         if np.isfinite(own_values).any():
             noise[point] = noise_of(own_values, steps)
-    span = max(int(round(BACKGROUND_SPAN_HOURS / blocks.width)) | 1, 3)
-    slow = rolling_median(table - zero[:, None], span)
+    slow = _slow_level(table - zero[:, None], blocks)
     seen = value[mine & np.isfinite(value)]
     return ZeroModel(
         gas=gas,
@@ -144,6 +145,23 @@ def fit_zero(
         anchored=anchored,
         clipped=bool(len(seen) and seen.min() >= 0 and gas != "O2"),
     )
+
+
+def _slow_level(own: np.ndarray, blocks: Blocks) -> np.ndarray:
+    """Return the level that each point kept for days, shape (b, P).
+
+    What it kept over the days before (not counting the last half day), or over the days around,
+    whichever is lower: a rise of today is not yet a background.
+    """
+    span = max(int(round(BACKGROUND_SPAN_HOURS / blocks.width)) | 1, 3)
+    lag = max(int(round(RECENT_HOURS / blocks.width)), 1)
+    around = rolling_median(own, span)
+    frame = pd.DataFrame(own)
+    past = frame.rolling(span, min_periods=max(span // 6, 2)).median().shift(lag)
+    # Before there is enough past, what it kept from the first row on has to do.
+    start = frame.iloc[: max(span // 2, 2)].median()
+    past = past.fillna(start)
+    return np.fmin(around, past.to_numpy())
 
 
 def _resets(operations: Operations, gas: str) -> np.ndarray:

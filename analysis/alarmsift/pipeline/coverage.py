@@ -85,5 +85,4 @@ def _split_left(
     after = hit.assign(start=before["end"], reason="left_disconnected")
     pieces = pd.concat([before, after])[frame.columns]
     kept = frame.drop(index=hit["index"])
-    both = pd.concat([kept, pieces[pieces["end"] > pieces["start"]]], ignore_index=True)
-    return both
+    return pd.concat([kept, pieces[pieces["end"] > pieces["start"]]], ignore_index=True)

@@ -9,9 +9,10 @@ import pandas as pd
 
 from alarmsift.diagnosis.cause import Cause
 from alarmsift.diagnosis.checks import CHECK_BY_KEY, next_check
-from alarmsift.diagnosis.treat import treat_as
+from alarmsift.diagnosis.treat import NUISANCE_BELOW, treat_as
 from alarmsift.diagnosis.weighing import NAMED_FROM, Weighed, weigh
 from alarmsift.diagnosis.words import fill, verdict_sentence
+from alarmsift.evidence.budget import leftover, own_matters
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.sign import Sign, answer_of
 from alarmsift.evidence.windows import Windows, build_windows
@@ -22,6 +23,12 @@ from alarmsift.tables.schema import UNDETERMINED
 
 # Alarms are judged in portions, so that a chattering year fits into memory.
 PORTION = 1500
+# These families speak of the whole reading; the others only of what is left unexplained in it.
+ABOUT_ALL = ("budget", "size", "recurrence", "name", "pump")
+EXPLAINED = ("zero_drift", "tight_setpoint", "carry_over")
+REAL = ("gas", "ambient_vapour")
+# Unexplained excess from this share of the way to the setpoint is judged on its own.
+LEFTOVER_COUNTS = 0.35
 # A positive sign "supports" a verdict from this many decibans.
 SUPPORT_DECIBANS = 3.0
 
@@ -153,6 +160,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     first, last = np.zeros((2, n, n_signs), "int64")
     files = np.full((n, n_signs), "", dtype=object)
     peak, lone = np.full(n, np.nan), np.zeros(n, bool)
+    matters, left = np.ones(n), np.zeros(n)
     progress.stage("Judging alarms", n)
     for begin in range(0, n, PORTION):
         part = slice(begin, min(begin + PORTION, n))
@@ -165,11 +173,20 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
             measure[part, s] = reading.measure
             first[part, s], last[part, s], files[part, s] = _rows(w, reading.first, reading.last)
         peak[part], lone[part] = _peaks(w), _not_followed(w)
+        matters[part] = np.where(w.is_fault, 1.0, own_matters(w))
+        left[part] = np.where(w.is_fault, 0.0, leftover(w))
         progress.step(part.stop - part.start)
     is_fault = (episodes["kind"] == "fault").to_numpy()
-    weighed = weigh(strength, is_fault, signs=sign_table, weights=weights, causes=causes)
+    about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
+    scaled = np.where(about_excess[None, :], strength * matters[:, None], strength)
+    weighed = weigh(scaled, is_fault, signs=sign_table, weights=weights, causes=causes)
+    rest = weigh(
+        strength, is_fault, signs=sign_table, weights=weights, causes=causes, without=EXPLAINED
+    )
     sentences = tuple((s.present, s.absent) for s in signs)
-    settled = episodes["cleared"].notna().to_numpy() & ~lone
+    real_rest = rest.probability[:, _columns(rest, REAL)].sum(axis=1)
+    hidden = (left >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
+    settled = episodes["cleared"].notna().to_numpy() & ~lone & ~hidden
     table = _name(weighed, causes, is_fault, settled)
     table["why"] = _why(weighed, table, strength, measure, sentences=sentences, causes=causes)
     table["peak"] = peak
@@ -186,6 +203,10 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
         source_file=files,
         sentences=sentences,
     )
+
+
+def _columns(weighed: Weighed, causes: tuple[str, ...]) -> list[int]:
+    return [weighed.causes.index(cause) for cause in causes]
 
 
 def _rows(

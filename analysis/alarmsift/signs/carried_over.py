@@ -24,11 +24,12 @@ def read(w: Windows) -> SignReading:
     strength = graded(share, absent=0.2, present=0.6)
     for gas in w.ship.visits.gases:
         mine = w.gas == gas
-        if not np.isfinite(w.ship.carry[gas].share):
-            # The ship's share is unknown: a usual one may be, a much larger ratio can't.
-            possible = graded(ratio, absent=10 * USUAL_CARRY, present=3 * USUAL_CARRY)
-            strength[mine] = np.clip(possible[mine], -1.0, 0.6)
-            share[mine] = np.clip(1.0 / np.maximum(ratio[mine], 1e-9) * USUAL_CARRY, 0, 1)
+        known = np.append(w.ship.carry[gas].by_point, np.nan)[w.point[mine]]
+        unknown = np.flatnonzero(mine)[~np.isfinite(known)]
+        # The ship's share is unknown: a usual one may be, a much larger ratio can't.
+        possible = graded(ratio[unknown], absent=10 * USUAL_CARRY, present=3 * USUAL_CARRY)
+        strength[unknown] = np.clip(possible, -1.0, 0.6)
+        share[unknown] = np.clip(USUAL_CARRY / np.maximum(ratio[unknown], 1e-9), 0, 1)
     strength = np.where(np.isfinite(w.x0), strength, np.nan)
     return SignReading(strength, share)
 

@@ -1,0 +1,45 @@
+"""Follows the previous point on a clean line: is the line too long, or a valve passing?
+
+Where a clean line repeats a share of what the point before it shows, the sample before was not
+flushed out. Columns: readings. Measure: share of the previous excess that this point repeats.
+Not asked where many points rose together (then everything follows everything).
+Source: first-order detector and plug flow, common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.follow import follow
+from alarmsift.evidence.shape import row_nanmedian
+from alarmsift.evidence.sign import Sign, SignReading, Weight
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the share repeated, on lines that are not known to be poor."""
+    seen = follow(w)
+    own = row_nanmedian(w.own[:, max(w.at - 1, 0) : w.at + 2])
+    known = np.isfinite(own)
+    clean = np.where(known, np.clip((own + 0.5) / 0.3, 0.0, 1.0), 0.5)
+    strength = np.where(seen.strength > 0, seen.strength * clean, seen.strength)
+    return SignReading(strength, seen.share)
+
+
+SIGN = Sign(
+    key="follows_clean",
+    title="Repeats the previous point, line clean",
+    needs=("readings",),
+    family="sample",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("carry_over", 14, -4, "the sample before was not flushed out"),
+        Weight("test_gas", 3, 0, "the test stands at the points in turn"),
+        Weight("gas", -5, 1, "own gas does not wait for the point before"),
+        Weight("moisture", -5, 0, "condensate does not wait for the point before"),
+        Weight("spike", -6, 0, "a disturbance does not wait for the point before"),
+        Weight("tight_setpoint", -3, 0, "a background does not wait for the point before"),
+    ),
+    present="it repeats {m:.0%} of what the previous point shows, on a clean line",
+    absent="it does not follow the previous point",
+)

@@ -1,0 +1,44 @@
+"""Follows the previous point on a poor line: does too little of its own air arrive?
+
+Where a choked or wet line delivers too little, the old sample stays in the detector and the point
+repeats what the point before it showed. Columns: readings (flow and suction make it surer).
+Measure: share of the previous excess that this point repeats. Source: plug flow (transit time over
+dwell), common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.follow import follow
+from alarmsift.evidence.shape import row_nanmedian
+from alarmsift.evidence.sign import Sign, SignReading, Weight
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the share repeated, on lines that are not known to be clean."""
+    seen = follow(w)
+    own = row_nanmedian(w.own[:, max(w.at - 1, 0) : w.at + 2])
+    known = np.isfinite(own)
+    poor = np.where(known, np.clip((-0.2 - own) / 0.3, 0.0, 1.0), 0.5)
+    strength = np.where(seen.strength > 0, seen.strength * poor, seen.strength)
+    return SignReading(strength, seen.share)
+
+
+SIGN = Sign(
+    key="follows_poor",
+    title="Repeats the previous point, line poor",
+    needs=("readings",),
+    family="sample",
+    unit="share",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("blocked", 9, -1, "too little own air arrives: the old sample stays"),
+        Weight("water", 7, -1, "too little own air arrives: the old sample stays"),
+        Weight("gas", -5, 0, "own gas does not wait for the point before"),
+        Weight("moisture", -5, 0, "condensate does not wait for the point before"),
+        Weight("spike", -4, 0, "a disturbance does not wait for the point before"),
+    ),
+    present="it repeats {m:.0%} of what the previous point shows, on a poor line",
+    absent="it does not follow the previous point",
+)

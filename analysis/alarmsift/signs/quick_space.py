@@ -1,0 +1,44 @@
+"""Quick space: could gas come and go within one round here?
+
+A pump room is ventilated twenty times an hour: a whiff from a seal is gone by the next turn. So a
+lone high visit there is no proof of a disturbance. Columns: points (kind), else the point's name.
+Measure: 1 for a pump room. Source: SOLAS II-2/4.5.4.1, 20 air changes an hour (from memory).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, nearest_valid
+from alarmsift.evidence.sign import Sign, SignReading, Weight, no_data
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return whether a lone visit was in a pump room."""
+    visits = w.ship.visits
+    if not len(w):
+        return no_data(0)
+    table = w.ship.logs.points.drop_duplicates("point").set_index("point")["kind"]
+    kind = table.astype(object).reindex(list(visits.points)).fillna("").astype(str)
+    named = np.array(["pump" in name.lower() for name in visits.points] or [False])
+    quick = (kind.to_numpy(object) == "pump_room") | ((kind.to_numpy(object) == "") & named)
+    following = nearest_valid(w.after(w.x)[:, 1:])
+    lone = (following < 0.3 * w.x0) & clear_excess(w)
+    here = np.append(quick, False)[w.point]
+    return SignReading(np.where(lone & here, 1.0, np.nan), here.astype(float))
+
+
+SIGN = Sign(
+    key="quick_space",
+    title="A space where gas comes and goes quickly",
+    needs=("points: kind",),
+    family="lone",
+    unit="yes or no",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", 9, 0, "a whiff in a pump room is gone by the next round"),
+        Weight("spike", -2, 0, "a lone visit proves less here"),
+    ),
+    present="it is a pump room: a whiff of gas is gone within a round",
+    absent="",
+)

@@ -1,0 +1,44 @@
+"""Tail: was a little of it still there at the next visit?
+
+A real sample that was seen once leaves a tail: some of it is still in the space or the line a
+round later. A disturbance of the electronics leaves nothing at all. Columns: readings. Measure:
+the next visit's excess in noise widths, for alarms that were high once. Source: mixing of a space
+(C = C0 exp(-n t)), common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, nearest_valid
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the next visit's excess over the rest before, in noise widths."""
+    following = nearest_valid(w.after(w.x)[:, 1:])
+    second = nearest_valid(w.after(w.x)[:, 2:])
+    before = np.nan_to_num(nearest_valid(w.before(w.x)[:, ::-1]))
+    measure = (following - np.fmin(before, np.fmax(second, 0.0))) / np.maximum(w.noise, 1e-9)
+    lone = (following < 0.5 * w.x0) & clear_excess(w) & (w.x0 > 8.0 * w.noise)
+    measure = np.where(lone, measure, np.nan)
+    return SignReading(graded(measure, absent=1.5, present=4.0), measure, None, None)
+
+
+SIGN = Sign(
+    key="tail",
+    title="A tail at the next visit",
+    needs=("readings",),
+    family="lone",
+    unit="noise widths",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("spike", -14, 2, "a disturbance leaves nothing"),
+        Weight("gas", 4, -4, "gas leaves a tail"),
+        Weight("moisture", 3, -4, "moisture leaves a tail"),
+        Weight("test_gas", -1, 1, "a test is flushed by the next turn, or nearly"),
+        Weight("ambient_vapour", 2, -3, "deck vapour leaves a tail"),
+    ),
+    present="a little of it was still there at the next visit ({m:.0f} noise widths)",
+    absent="nothing of it was left at the next visit",
+)
