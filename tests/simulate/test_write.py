@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from alarmsift.errors import OutputError
+from alarmsift.reading.folder import read_logs
 from alarmsift.simulate.ship import draw_settings, simulate
 from alarmsift.simulate.write import ship_clock, write_ship
 from alarmsift.tables.marker import marked
@@ -92,3 +93,19 @@ def test_wide_layout_has_a_column_a_point_and_gas(ship, tmp_path):
 def test_unknown_layout_is_refused_with_the_choices(ship, tmp_path):
     with pytest.raises(OutputError, match="plain, merged, wide"):
         write_ship(ship, tmp_path, layout="sideways")
+
+
+@pytest.mark.parametrize("layout", ["plain", "merged"])
+def test_the_reader_gets_back_what_was_simulated(ship, tmp_path, layout):
+    write_ship(ship, tmp_path, layout=layout)
+    logs = read_logs(tmp_path)
+    keys = ["time", "point", "gas"]
+    for name in ("readings", "events", "operations"):
+        assert len(getattr(logs, name)) == len(ship.tables[name]), name
+    back = logs.readings.astype({"point": str, "gas": str})
+    back = back.sort_values(keys, ignore_index=True)
+    made = ship.tables["readings"].sort_values(keys, ignore_index=True)
+    assert (back["time"] == made["time"]).all()
+    for column in ("value", "flow", "suction"):
+        left, right = back[column].to_numpy(), made[column].to_numpy()
+        assert left == pytest.approx(right, abs=1e-6, nan_ok=True), column

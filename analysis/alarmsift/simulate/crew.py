@@ -9,6 +9,7 @@ from alarmsift.simulate.watch import Watch
 from alarmsift.simulate.world import SetpointMove, World
 
 BOUT_GAP_H = 3.0
+RESAMPLE_SPACING_H = 0.75
 
 
 def answer_delay(rng: np.random.Generator, hour_of_day: float) -> float:
@@ -55,7 +56,7 @@ def _one(  # noqa: PLR0913  (who, what, when)
 ) -> None:
     rng = world.rng
     name = world.settings.points[point].name
-    if rng.random() < 0.45:
+    if rng.random() < 0.45 and not _hands_full(world, acted):
         when = acted + float(rng.uniform(0.03, 0.4))
         world.resamples.append((when, point))
         world.log(when, "resample", name)
@@ -71,6 +72,12 @@ def _one(  # noqa: PLR0913  (who, what, when)
         _unplug(world, point, acted + float(rng.uniform(0.1, 1.5)))
     elif rng.random() < tired * (2.0 if times > 4 else 1.0) and gas != "O2":
         _raise_setpoint(world, point, gas, acted + float(rng.uniform(0.2, 6.0)))
+
+
+def _hands_full(world: World, hour: float) -> bool:
+    """Tell whether other points are being looked at again already: each costs the round time."""
+    near = [h for h, _ in world.resamples if abs(h - hour) < RESAMPLE_SPACING_H]
+    return len(near) >= 2
 
 
 def _purge(world: World, point: int, hour: float) -> None:

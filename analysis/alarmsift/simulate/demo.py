@@ -22,7 +22,7 @@ _TABLES = ("points", "setpoints", "findings")
 _OFTEN = 2.0
 
 
-def plain_ship(seed: int = 0) -> ShipSettings:
+def plain_ship(seed: int = 115) -> ShipSettings:
     """Return a ship with every table, well-kept logs and the documented layout."""
     drawn = draw_settings(seed, days=DAYS)
     habits = replace(
@@ -32,13 +32,16 @@ def plain_ship(seed: int = 0) -> ShipSettings:
         logging="complete",
         names_spaces=False,
         loses_rows=False,
+        repeats_raise=False,
+        thin_events=False,
+        alarm_lag_s=0.0,
         time_step_s=1,
         utc_times=True,
     )
     return replace(drawn, name="MT Amber Heron", habits=habits, expected=_often())
 
 
-def merged_ship(seed: int = 0) -> ShipSettings:
+def merged_ship(seed: int = 112) -> ShipSettings:
     """Return a ship whose logs are an export in ship's time with decimal commas."""
     drawn = draw_settings(seed, days=DAYS)
     habits = replace(
