@@ -13,7 +13,7 @@ from alarmsift.reading.sheet import TextColumn, flags
 from alarmsift.reading.units import is_unit
 from alarmsift.reading.words import value_status
 
-_PLAIN = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?$"
+_PLAIN = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$"
 _BEYOND = re.compile(r"^([<>≤≥])=?\s*(.*)$")
 _WITH_UNIT = re.compile(r"^([<>]?\s*[+-]?[\d.,'\u00a0 ]*\d)\s*([^\d\s].*)$")
 _MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u00a0": " "})

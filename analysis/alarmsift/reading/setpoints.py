@@ -58,7 +58,7 @@ def site_rows(frame: pd.DataFrame, known: Known, lines: list[int]) -> pd.DataFra
         }
     )
     key = ["gas", "level", "point"]
-    here = set(rows[key].fillna("").itertuples(index=False, name=None))
+    here = set(rows[key].astype("object").fillna("").itertuples(index=False, name=None))
     there = frame[key].astype("object").fillna("").itertuples(index=False, name=None)
     twice = pd.Series([one in here for one in there], index=frame.index, dtype=bool)
     if twice.any():
