@@ -217,3 +217,13 @@ def test_a_clock_change_and_one_visit_are_drawn(tmp_path):
     )
     folder = write_report(lone, tmp_path / "r")
     assert "UTC+2 from 2026-03-03 00:00 UTC" in (folder / "index.html").read_text("utf-8")
+
+
+def test_many_conditions_are_cut_on_the_first_page_but_those_still_so_stay(tmp_path):
+    full = make_diagnosis(days=6, minutes=60)
+    short = full.conditions.iloc[[1] * 60]
+    many = pd.concat([short, full.conditions.iloc[[0]]], ignore_index=True)
+    folder = write_report(dataclasses.replace(full, conditions=many), tmp_path / "r")
+    text = Page((folder / "index.html").read_text(encoding="utf-8")).text
+    assert "21 more are in conditions.csv" in text
+    assert "still so 93 % Resistance doubled." in text

@@ -101,7 +101,9 @@ class Canvas:
             ],
             1,
         )
-        self._axes.add_collection(PolyCollection(list(corners), **looks), autolim=False)
+        self._axes.add_collection(
+            PolyCollection(list(corners), clip_on=False, **looks), autolim=False
+        )
 
     def bars(
         self, strip: Strip, row: int, start: np.ndarray, end: np.ndarray, **looks: Any
@@ -114,7 +116,12 @@ class Canvas:
     def band(self, time: np.ndarray, low: np.ndarray, high: np.ndarray, *, color: str) -> None:
         """Fill between two lines, ``low`` and ``high`` in inches, shape (n,)."""
         edge = np.concatenate([np.column_stack([time, low]), np.column_stack([time, high])[::-1]])
-        looks: dict[str, Any] = {"facecolors": color, "edgecolors": "none", "zorder": 1}
+        looks: dict[str, Any] = {
+            "facecolors": color,
+            "edgecolors": "none",
+            "zorder": 1,
+            "clip_on": False,
+        }
         self._axes.add_collection(PolyCollection([edge], **looks), autolim=False)
 
     def words(self, strip: Strip, time: float, value: float, text: str, **looks: Any) -> None:
@@ -171,9 +178,9 @@ class Canvas:
                 [(start, bottom), (start, bottom + height)],
             ]
             self._grid += [[(t, bottom), (t, bottom + height)] for t in self._places]
-        lines = LineCollection(self._grid, colors=GRID, linewidths=0.55, zorder=0.8)
+        lines = LineCollection(self._grid, colors=GRID, linewidths=0.55, zorder=0.8, clip_on=False)
         self._axes.add_collection(lines, autolim=False)
-        edges = LineCollection(frames, colors=FRAME, linewidths=0.7, zorder=4)
+        edges = LineCollection(frames, colors=FRAME, linewidths=0.7, zorder=4, clip_on=False)
         self._axes.add_collection(edges, autolim=False)
         for time, text in zip(self._places, self._labels, strict=True):
             self._axes.text(

@@ -13,7 +13,7 @@ from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.schema import GAS_UNITS
 
 ACTS_IN, ZERO_IN = 0.38, 1.25
-BINS = 320
+BINS = 300
 MARKS = {"zero_check": "o", "zero_adjust": "v", "span_check": "s", "span_adjust": "D"}
 NAMED_UP_TO = 12
 

@@ -32,6 +32,7 @@ STYLE: dict[Any, Any] = {
     "path.simplify": True,
     "lines.solid_joinstyle": "round",
 }
+FONTS = "'Segoe UI', Roboto, Arial, 'DejaVu Sans', sans-serif"  # what the reader's machine has
 INK, SOFT, GRID, FRAME, PAPER = "#15202b", "#4c5a66", "#e6eaed", "#9aa5ae", "#ffffff"
 BLUE, GREEN, RED, AMBER = "#0072b2", "#008060", "#7a1420", "#a65a00"
 
@@ -47,11 +48,13 @@ def svg_text(figure: Figure) -> str:
     """Return the figure as SVG: no date, no creator, ids by a fixed salt."""
     out = io.StringIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return _PATH.sub(_shorter, out.getvalue().replace("\r\n", "\n"))
+    text = _FONTS.sub(f"font-family: {FONTS}", out.getvalue().replace("\r\n", "\n"))
+    return _PATH.sub(_shorter, text)
 
 
 # A tenth of a point [1/72 inch] is finer than a screen's dot; the rest only costs bytes. And a
 # pair of numbers after another pair is a line anyway (SVG 1.1, 8.3.2 and 8.3.4).
+_FONTS = re.compile(r"font-family: [^;\"]*")
 _PATH = re.compile(r' d="[^"]*"')
 _LONG = re.compile(r"(\d\.\d)\d+")
 _LINE = re.compile(r"\s+L ")

@@ -48,3 +48,17 @@ def value_unit(value: object, unit: object) -> str:
 def text(cell: object) -> str:
     """Return a cell as text, blank when missing."""
     return "" if cell is None or bool(pd.isna(cell)) else str(cell)
+
+
+def sentence(words: str) -> str:
+    """Return the words as a sentence: a capital in front, a stop at the end.
+
+    Examples
+    --------
+    >>> sentence("no flow, 3 h"), sentence("Is it so?"), sentence("")
+    ('No flow, 3 h.', 'Is it so?', '')
+    """
+    bare = words.strip()
+    if not bare:
+        return ""
+    return bare[0].upper() + bare[1:] + ("" if bare[-1] in ".!?…" else ".")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from alarmsift.report.axis import Window
@@ -15,9 +16,10 @@ from alarmsift.report.times import Moment, clock_words, duration, moment, moment
 from alarmsift.report.urgent import GROUPS, Urgent, urgent_items
 from alarmsift.report.watch_picture import WatchPicture, watch_picture
 from alarmsift.report.words import CAUSES, TREAT_AS, Look, cause_look, condition_word, plain
+from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.diagnosis import Diagnosis
 
-MOST_CHECK_ROWS = 14
+MOST_CHECK_ROWS, MOST_CONDITIONS = 14, 40
 
 
 @dataclass(frozen=True)
@@ -139,6 +141,7 @@ class IndexPage:
     day_looks: tuple[Look, ...]
     detectors: tuple[DetectorView, ...]
     conditions: tuple[ConditionLine, ...]
+    hidden_conditions: int
     watch: WatchPicture
     cycle_limit: str
     setpoints: tuple[SetpointLine, ...]
@@ -172,7 +175,9 @@ def index_page(
     first, last = moments(ends, clock) if there else (Moment(), Moment())
     alarms, faults = episodes[episodes["kind"] != "fault"], episodes[episodes["kind"] == "fault"]
     shown = [look for key, look in CAUSES.items() if (episodes["cause"] == key).any()]
-    conditions = _condition_lines(diagnosis, pages)
+    whose = diagnosis.conditions["point"].astype(str).str.startswith("detector")
+    lines = diagnosis.conditions[~whose]
+    listed = _gravest(lines)
     return IndexPage(
         name=diagnosis.logs.site.name or diagnosis.logs.name,
         version=tool_version(),
@@ -190,8 +195,13 @@ def index_page(
         points=_points(diagnosis, pages),
         panels=day_panels(diagnosis, pages, ends if there else ends.iloc[:0]),
         day_looks=tuple(shown),
-        detectors=_detectors(diagnosis, detector_svgs, conditions),
-        conditions=tuple(c for c in conditions if not c.point.startswith("detector")),
+        detectors=_detectors(
+            diagnosis,
+            detector_svgs,
+            _condition_lines(diagnosis.conditions[whose], pages, clock),
+        ),
+        conditions=_condition_lines(listed, pages, clock),
+        hidden_conditions=len(lines) - len(listed),
         watch=watch_picture(diagnosis.coverage, pages, window=window, clock=clock),
         cycle_limit=number(diagnosis.logs.site.cycle_limit_min),
         setpoints=_setpoints(diagnosis, len(pages)),
@@ -258,8 +268,16 @@ def _points(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[PointLine, ...
     return tuple(out)
 
 
-def _condition_lines(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[ConditionLine, ...]:
-    frame, clock = diagnosis.conditions, diagnosis.logs.clock
+def _gravest(conditions: pd.DataFrame) -> pd.DataFrame:
+    """Return the conditions to list: still so, then the longest; in the order they came."""
+    length = (conditions["end"] - conditions["start"]).dt.total_seconds().fillna(np.inf)
+    rows = length.sort_values(ascending=False, kind="stable").index[:MOST_CONDITIONS]
+    return conditions.loc[rows.sort_values()]
+
+
+def _condition_lines(
+    frame: pd.DataFrame, pages: dict[str, str], clock: ShipClock
+) -> tuple[ConditionLine, ...]:
     starts, ends = moments(frame["start"], clock), moments(frame["end"], clock)
     return tuple(
         ConditionLine(

@@ -14,7 +14,7 @@ from alarmsift.report.figure import AMBER, BLUE, GREEN, RED, SOFT
 from alarmsift.report.point_series import GasTrace, Limit, PointSeries
 
 GAS_IN, ROW_IN, LINE_IN, CLIMATE_IN = 1.25, 0.17, 0.85, 0.55
-BINS = 320  # two values a bin: about one a point [1/72 inch] of width
+BINS = 300  # two values a bin: about one a point [1/72 inch] of width
 DOTS_UP_TO = 220  # single visits are drawn as dots up to this many
 SAME_SHARE = 0.0025  # spans nearer than this share of the window can't be told apart
 OXYGEN_FROM = 10.0  # readings that never come under this don't need the zero line

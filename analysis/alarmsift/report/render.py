@@ -8,7 +8,7 @@ import jinja2
 from markupsafe import Markup
 
 from alarmsift.report import words
-from alarmsift.report.figures import number, percent
+from alarmsift.report.figures import number, percent, sentence
 from alarmsift.report.index_page import IndexPage
 from alarmsift.report.point_page import PointPage
 from alarmsift.report.times import duration
@@ -27,7 +27,12 @@ def environment() -> jinja2.Environment:
         keep_trailing_newline=True,
         newline_sequence="\n",
     )
-    env.filters |= {"number": number, "percent": percent, "duration": duration}
+    env.filters |= {
+        "number": number,
+        "percent": percent,
+        "duration": duration,
+        "sentence": sentence,
+    }
     style = (TEMPLATES / "style.css").read_text(encoding="utf-8")
     env.globals |= {
         "style": Markup(style),  # noqa: S704  (our own file, no user's text in it)
