@@ -36,7 +36,7 @@ FAULTS: dict[str, tuple[float, float]] = {
     "gas": (7.0, 1.0),
     "ambient_vapour": (1.8, 0.65),
     "water": (5.0, 0.75),
-    "blocked": (2.5, 0.7),
+    "blocked": (3.5, 0.8),
     "moisture": (5.0, 0.75),
     "carry_over": (2.2, 0.55),
     "zero_drift": (2.2, 0.7),
@@ -64,7 +64,7 @@ def draw_settings(seed: int, *, days: float = 60.0) -> ShipSettings:
     """
     rng = np.random.default_rng([seed, 101])
     reference = bool(rng.random() < 0.6)
-    points = draw_points(rng, int(rng.integers(8, 31)), reference=reference)
+    points = draw_points(rng, int(rng.integers(9, 32)), reference=reference)
     points = _share_out(rng, points)
     gases = _gases(rng)
     cycle_min, each = float(rng.uniform(6.0, 27.0)), _most_points(points)
@@ -138,7 +138,7 @@ def _pump_and_cell(
     length = np.array([p.length_m for p in points])
     bore = np.array([p.bore_mm for p in points])
     resistance, volume = clean_resistance(length, bore), line_volume(length, bore)
-    target = float(rng.uniform(3.0, 14.0))  # [L/min] at the median line
+    target = float(rng.uniform(4.0, 20.0))  # [L/min] at the median line
     dead_head = float(rng.uniform(22.0, 45.0))
     total = 1.15 * float(np.median(resistance))
     lost = min(target * total / dead_head, 0.7)  # share of the lift that the line takes
@@ -149,7 +149,7 @@ def _pump_and_cell(
         * dead_head
         / (dead_head + free_flow * (resistance + 0.15 * np.median(resistance)))
     )
-    primed = bool((volume / flow * 60.0).max() > 0.55 * dwell_s) or rng.random() < 0.2
+    primed = bool((volume / flow * 60.0).max() > 0.65 * dwell_s) or rng.random() < 0.2
     transit = volume * (0.15 if primed else 1.0) / flow * 60.0
     slack = max(dwell_s - float(np.median(transit)), 5.0)
     tight = max(dwell_s - float(transit.max()), 4.0)

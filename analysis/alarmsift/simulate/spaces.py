@@ -51,7 +51,7 @@ def draw_points(rng: np.random.Generator, wanted: int, *, reference: bool) -> li
     singles = _singles(rng, wanted)
     tanks = max(2, (wanted - len(singles) - int(reference)) // 2)
     form, (upper, lower) = str(rng.choice(_BALLAST)), _HEIGHTS[int(rng.integers(len(_HEIGHTS)))]
-    bore, stretch = float(rng.choice([6.0, 8.0, 8.0, 10.0])), float(rng.uniform(0.7, 1.4))
+    bore, stretch = float(rng.choice([6.0, 6.0, 8.0])), float(rng.uniform(0.7, 1.4))
     points: list[PointPlan] = []
     for tank in range(tanks):
         number, side = tank // 2 + 1, "PS"[tank % 2]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from alarmsift.simulate.world import World
+from alarmsift.simulate.world import World, line_figures
 
 
 def strike(world: World) -> None:
@@ -18,19 +18,26 @@ def strike(world: World) -> None:
     end = min(start + days * 24.0, world.end + 1.0)
     rows = world.span(start, end)
     shut = rng.random() < 0.6  # so far that hardly any of its own air comes
-    if rng.random() < 0.6:
-        final = float(np.exp(rng.uniform(np.log(4.0), np.log(90.0)))) * (25.0 if shut else 1.0)
-        growth = np.exp(np.log(final) * np.linspace(0.0, 1.0, rows.stop - rows.start) ** 1.5)
-        world.blockage[rows, point] *= growth
+    if shut:
+        final = _factor_for(world, point, float(np.exp(rng.uniform(np.log(0.003), np.log(0.1)))))
     else:
-        world.blockage[rows, point] *= float(np.exp(rng.uniform(np.log(3.0), np.log(800.0)))) * (
-            8.0 if shut else 1.0
-        )
+        final = float(np.exp(rng.uniform(np.log(3.0), np.log(60.0))))
+    slow = rng.random() < 0.6
+    grown = np.clip(np.linspace(0.0, 1.7, rows.stop - rows.start), 0.0, 1.0) ** 1.5
+    world.blockage[rows, point] *= np.exp(np.log(final) * grown) if slow else final
     if end < world.end:
         world.log(end, "purge", world.settings.points[point].name, note="blown through")
     world.story("blocked", start, end, [point])
     if shut and rng.random() < 0.85:
         _gas_before(world, point, start, end)
+
+
+def _factor_for(world: World, point: int, share: float) -> float:
+    """Return the blockage that leaves ``share`` of the clean flow [-]."""
+    resistance = line_figures(world.settings)[0][point]
+    # From the straight pump curve: flow goes with 1 / (lift + free flow * resistance).
+    base = world.settings.dead_head / world.settings.free_flow + resistance
+    return float(1.0 + base / resistance * (1.0 / share - 1.0))
 
 
 def _gas_before(world: World, point: int, start: float, end: float) -> None:
