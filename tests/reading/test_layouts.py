@@ -116,3 +116,13 @@ def test_a_file_grouped_by_thousands_is_read_by_its_decimal_mark(read: Read) -> 
         "2026-01-01 00:05:00;P;H2S;1,5;ppm\n"
     )
     assert read({"a.csv": text}).readings["value"].tolist() == [1234.5, 1.5]
+
+
+def test_a_systems_name_before_all_tags_goes_when_the_alarm_list_has_none(read: Read) -> None:
+    text = "time,GDS.BT1P.HC [%LEL],GDS.BT1S.HC [%LEL]\n2026-01-31 23:50:00,1.0,2.0\n"
+    events = "time,point,event,state\n2026-01-31T23:55:00Z,{},alarm,raised\n"
+    logs = read({"w.csv": text, "e.csv": events.format("BT1P")})
+    assert logs.readings["point"].tolist() == ["BT1P", "BT1S"]
+    assert any("'GDS.' was taken off" in sentence for sentence in logs.ledger.learnt)
+    kept = read({"w.csv": text, "e.csv": events.format("BT9P")})
+    assert kept.readings["point"].tolist() == ["GDS.BT1P", "GDS.BT1S"]

@@ -149,3 +149,10 @@ def test_an_alias_joins_the_alarm_lists_name(read: Read) -> None:
     logs = read({"a.csv": HEADER + line(0), "e.csv": events, "site.toml": site})
     assert logs.events["point"].tolist() == ["BT1P"]
     assert logs.ledger.warnings == ()
+
+
+def test_a_point_described_twice_is_used_once_and_listed(read: Read) -> None:
+    points = "point,space,kind\nBT1P,WBT 1,ballast\nBT1P,WBT 1,void\n"
+    logs = read({"a.csv": HEADER + line(0), "p.csv": points})
+    assert logs.points["kind"].tolist() == ["ballast"]
+    assert logs.ledger.conflicts["column"].tolist() == ["kind"]

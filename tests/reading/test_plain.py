@@ -99,7 +99,7 @@ def test_an_unknown_action_is_kept_as_a_note_and_counted(read: Read) -> None:
     logs = read({"a.csv": HEADER + line(0), "o.csv": ops})
     assert logs.operations["action"].tolist() == ["note", "purge"]
     assert logs.operations["note"].tolist()[0] == "polish lamp: shiny"
-    assert any("1 operations" in w and "polish lamp" in w for w in logs.ledger.warnings)
+    assert any("1 operation" in w and "polish lamp" in w for w in logs.ledger.warnings)
 
 
 def test_events_alone_are_enough(read: Read) -> None:

@@ -60,6 +60,8 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
         whole = _once(whole, parts, table)
     for file, refusal in doubles.conflicts(whole, name):
         books.conflicts.append(listing(file, refusal))
+    if name == "points":  # a point has one place; two rows of it would count its rows twice later
+        whole = whole.drop_duplicates("point", ignore_index=True)
     if "time" in whole:
         whole = whole.sort_values("time", kind="stable")
     return conform(whole.drop(columns=["source", "at"]), table)

@@ -32,7 +32,7 @@ def describe(logs: Logs) -> str:
         _section("Tables", _tables(logs)),
         _section(f"Gaps in the readings longer than {GAP_HOURS:g} h", _gaps(logs)),
         _section("Refused rows and cells", _refused(logs.ledger.rejected)),
-        _section("Rows that contradict each other (both kept)", _conflicts(logs.ledger.conflicts)),
+        _section("Rows that contradict each other", _conflicts(logs.ledger.conflicts)),
         _section("Understood and assumed", _sentences(logs.ledger.learnt)),
         _section("Please look at", _sentences(logs.ledger.warnings)),
     ]

@@ -109,14 +109,15 @@ def conflicts(frame: pd.DataFrame, table: str) -> list[tuple[str, Refusal]]:
         content = _numbers(some[cell])
         differ = (content != content[first]) & ~told
         told |= differ
-        out += _tell(some, first, np.flatnonzero(differ), (cell, ", ".join(keys)))
+        ending = "the first is used" if table == "points" else "both kept"
+        out += _tell(some, first, np.flatnonzero(differ), (cell, ", ".join(keys), ending))
     return out
 
 
 def _tell(
-    some: pd.DataFrame, first: np.ndarray, rows: np.ndarray, what: tuple[str, str]
+    some: pd.DataFrame, first: np.ndarray, rows: np.ndarray, what: tuple[str, str, str]
 ) -> list[tuple[str, Refusal]]:
-    cell, keys = what
+    cell, keys, ending = what
     out = []
     for at in rows.tolist():
         one, other = some.iloc[at], some.iloc[first[at]]
@@ -125,7 +126,7 @@ def _tell(
         mine = "" if pd.isna(one[cell]) else f"{one[cell]:.15g}" if isinstance(
             one[cell], float) else str(one[cell])  # fmt: skip
         where = f"{other['source_file']} row {other['source_row']}"
-        reason = f"same {keys} as {where}, which says {said}; both kept"
+        reason = f"same {keys} as {where}, which says {said}; {ending}"
         row = np.array([one["source_row"]], dtype=np.int64)
         texts = np.array([mine], dtype=object)
         out.append((str(one["source_file"]), Refusal(row, cell, texts, reason, whole_row=False)))

@@ -14,7 +14,7 @@ from alarmsift.reading.disk import Found, Unusable, find, fingerprint
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
 from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
-from alarmsift.reading.names import apply_aliases, compare_names
+from alarmsift.reading.names import apply_aliases, compare_names, drop_system
 from alarmsift.reading.open_table import open_table
 from alarmsift.reading.orders import settle_decimal, settle_order
 from alarmsift.reading.setpoints import note_units, site_rows
@@ -66,7 +66,7 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
     for part in parts:
         enter(part, known.books)
     frames["setpoints"] = site_rows(frames["setpoints"], known, setpoint_lines(folder))
-    frames = apply_aliases(frames, site, known.books)
+    frames = drop_system(apply_aliases(frames, site, known.books), known.books)
     compare_names(frames, known.books)
     if not len(frames["readings"]) and not len(frames["events"]):
         raise _nothing_left(known.books)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 
 import pandas as pd
 
@@ -39,6 +40,26 @@ def apply_aliases(
     for name in sorted(set(site.aliases) - used):
         books.warn(f"The alias '{name}' in site.toml occurs in no table.")
     return out
+
+
+def drop_system(frames: dict[str, pd.DataFrame], books: Books) -> dict[str, pd.DataFrame]:
+    """Return the tables with the system's name taken off the readings' points, where that fits.
+
+    A historian writes ``GDS.BT1P`` for the point that all other tables call ``BT1P``. It is taken
+    off only when all readings share it, and when every name of the other tables is then found.
+    """
+    column = frames["readings"]["point"]
+    names = _names(frames["readings"])
+    others = set().union(*(_names(frames[t]) for t in ("events", "points", "operations")))
+    shared = os.path.commonprefix(sorted(names))
+    start = max(shared.rfind(mark) for mark in "._:/\\|- ") + 1
+    if len(names) < 2 or not start or not others or others & names:
+        return frames
+    if not others <= {name[start:] for name in names}:
+        return frames
+    books.learn(f"'{shared[:start]}' was taken off the readings' names of points.")
+    renamed = column.cat.rename_categories(lambda name: name.removeprefix(shared[:start]))
+    return frames | {"readings": frames["readings"].assign(point=renamed)}
 
 
 def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:

@@ -21,16 +21,15 @@ def settle_order(drafts: list[Draft], known: Known) -> list[bool]:
     if known.site.date_order:
         return [known.site.date_order == "day-first"] * len(drafts)
     sure = {order for order in said if order in ("day-first", "month-first")}
-    out = []
-    for draft, order in zip(drafts, said, strict=True):
+    for number, order in enumerate(said):
         if order == "open":
             if len(sure) != 1:
-                raise _ask_order(draft)
-            order = next(iter(sure))  # noqa: PLW2901
-        if order:
-            known.books.learn(f"Dates in {draft.sheet.file} were read {order}.")
-        out.append(order != "month-first")
-    return out
+                raise _ask_order(drafts[number])
+            said[number] = next(iter(sure))
+    for order in sorted(sure):
+        files = [d.sheet.file for d, one in zip(drafts, said, strict=True) if one == order]
+        known.books.learn(f"Dates were read {order} in {', '.join(files)}.")
+    return [order != "month-first" for order in said]
 
 
 def _file_order(draft: Draft) -> str:
@@ -96,16 +95,15 @@ def settle_decimal(drafts: list[Draft], known: Known) -> list[bool]:
         return [known.site.decimal == ","] * len(drafts)
     seen = [_file_decimal(draft) for draft in drafts]
     sure = {mark for mark in seen if mark in (",", ".")}
-    out = []
-    for draft, mark in zip(drafts, seen, strict=True):
+    for number, mark in enumerate(seen):
         if mark == "open":
             if len(sure) != 1:
-                raise _ask_decimal(draft)
-            mark = next(iter(sure))  # noqa: PLW2901
-        if mark == ",":
-            known.books.learn(f"The comma is the decimal mark in {draft.sheet.file}.")
-        out.append(mark == ",")
-    return out
+                raise _ask_decimal(drafts[number])
+            seen[number] = next(iter(sure))
+    files = [d.sheet.file for d, mark in zip(drafts, seen, strict=True) if mark == ","]
+    if files:
+        known.books.learn(f"The comma is the decimal mark in {', '.join(files)}.")
+    return [mark == "," for mark in seen]
 
 
 def _numeric(draft: Draft) -> list[str]:

@@ -148,6 +148,6 @@ def _unknown_actions(draft: Draft, judge: Judge, known: Known, made: dict[str, o
     names = sorted({t for t in word[rows]})
     shown = ", ".join(f"'{n}'" for n in names[:5]) + (" and others" if len(names) > 5 else "")
     known.books.warn(
-        f"{int(rows.sum())} operations in {draft.sheet.file} have an action that is not known "
+        f"{int(rows.sum())} operation(s) in {draft.sheet.file} have an action that is not known "
         f"({shown}); they were kept as notes."
     )
