@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
 from alarmsift.report.axis import Window
@@ -12,14 +11,18 @@ from alarmsift.report.day_picture import DayPanel, day_panels
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.import_view import ImportView, import_view
 from alarmsift.report.json_file import tool_version
+from alarmsift.report.state_view import (
+    ConditionLine,
+    DetectorView,
+    condition_lines,
+    detector_views,
+    gravest,
+)
 from alarmsift.report.times import Moment, clock_words, duration, moment, moments
 from alarmsift.report.urgent import GROUPS, Urgent, urgent_items
 from alarmsift.report.watch_picture import WatchPicture, watch_picture
-from alarmsift.report.words import CAUSES, TREAT_AS, Look, cause_look, condition_word, plain
-from alarmsift.tables.clock import ShipClock
+from alarmsift.report.words import CAUSES, TREAT_AS, Look, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
-
-MOST_CHECK_ROWS, MOST_CONDITIONS = 14, 40
 
 
 @dataclass(frozen=True)
@@ -64,46 +67,6 @@ class PointLine:
     next_check: str
     worst: str
     needs_person: bool
-
-
-@dataclass(frozen=True)
-class CheckLine:
-    """One zero or span check."""
-
-    time: Moment
-    check: str
-    reference: str
-    as_found: str
-    as_left: str
-    error: str
-    drift: str
-    due: Moment
-
-
-@dataclass(frozen=True)
-class DetectorView:
-    """One detector: its plot, checks and conditions; ``hidden`` counts checks not listed."""
-
-    name: str
-    svg: str
-    words: str
-    checks: tuple[CheckLine, ...]
-    hidden: int
-    conditions: tuple[ConditionLine, ...]
-
-
-@dataclass(frozen=True)
-class ConditionLine:
-    """One condition of a line, detector or analyser."""
-
-    point: str
-    page: str
-    word: str
-    start: Moment
-    end: Moment
-    probability: float
-    why: str
-    next_check: str
 
 
 @dataclass(frozen=True)
@@ -177,7 +140,7 @@ def index_page(
     shown = [look for key, look in CAUSES.items() if (episodes["cause"] == key).any()]
     whose = diagnosis.conditions["point"].astype(str).str.startswith("detector")
     lines = diagnosis.conditions[~whose]
-    listed = _gravest(lines)
+    listed = gravest(lines)
     return IndexPage(
         name=diagnosis.logs.site.name or diagnosis.logs.name,
         version=tool_version(),
@@ -195,12 +158,12 @@ def index_page(
         points=_points(diagnosis, pages),
         panels=day_panels(diagnosis, pages, ends if there else ends.iloc[:0]),
         day_looks=tuple(shown),
-        detectors=_detectors(
+        detectors=detector_views(
             diagnosis,
             detector_svgs,
-            _condition_lines(diagnosis.conditions[whose], pages, clock),
+            condition_lines(diagnosis.conditions[whose], pages, clock),
         ),
-        conditions=_condition_lines(listed, pages, clock),
+        conditions=condition_lines(listed, pages, clock),
         hidden_conditions=len(lines) - len(listed),
         watch=watch_picture(diagnosis.coverage, pages, window=window, clock=clock),
         cycle_limit=number(diagnosis.logs.site.cycle_limit_min),
@@ -266,76 +229,6 @@ def _points(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[PointLine, ...
             )
         )
     return tuple(out)
-
-
-def _gravest(conditions: pd.DataFrame) -> pd.DataFrame:
-    """Return the conditions to list: still so, then the longest; in the order they came."""
-    length = (conditions["end"] - conditions["start"]).dt.total_seconds().fillna(np.inf)
-    rows = length.sort_values(ascending=False, kind="stable").index[:MOST_CONDITIONS]
-    return conditions.loc[rows.sort_values()]
-
-
-def _condition_lines(
-    frame: pd.DataFrame, pages: dict[str, str], clock: ShipClock
-) -> tuple[ConditionLine, ...]:
-    starts, ends = moments(frame["start"], clock), moments(frame["end"], clock)
-    return tuple(
-        ConditionLine(
-            str(row.point),
-            pages.get(str(row.point), ""),
-            condition_word(row.condition),
-            start,
-            end,
-            float(row.probability),
-            text(row.why),
-            text(row.next_check),
-        )
-        for row, start, end in zip(frame.itertuples(), starts, ends, strict=True)
-    )
-
-
-def detector_name(analyser: object, gas: object, several: bool) -> str:
-    """Return the detector's name as conditions write it, without the word "detector"."""
-    return f"{gas} ({analyser})" if several and text(analyser) else str(gas)
-
-
-def _detectors(
-    diagnosis: Diagnosis, svgs: dict[str, str], conditions: tuple[ConditionLine, ...]
-) -> tuple[DetectorView, ...]:
-    out = []
-    for name, svg in svgs.items():
-        gas = name.split(" ")[0]
-        mine = diagnosis.calibration[diagnosis.calibration["gas"] == gas]
-        last = mine.iloc[-MOST_CHECK_ROWS:]
-        out.append(
-            DetectorView(
-                name=name,
-                svg=svg,
-                words=f"{len(mine)} checks and adjustments in the logs." if len(mine) else "",
-                checks=_check_lines(last, diagnosis),
-                hidden=len(mine) - len(last),
-                conditions=tuple(c for c in conditions if c.point == f"detector {name}"),
-            )
-        )
-    return tuple(out)
-
-
-def _check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, ...]:
-    clock = diagnosis.logs.clock
-    times, dues = moments(frame["time"], clock), moments(frame["due"], clock)
-    return tuple(
-        CheckLine(
-            time,
-            plain(row.check),
-            number(row.reference),
-            number(row.as_found),
-            number(row.as_left),
-            number(row.error),
-            number(row.drift_per_day, 2),
-            due,
-        )
-        for row, time, due in zip(frame.itertuples(), times, dues, strict=True)
-    )
 
 
 def _setpoints(diagnosis: Diagnosis, count: int) -> tuple[SetpointLine, ...]:
