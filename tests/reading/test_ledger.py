@@ -156,3 +156,11 @@ def test_a_point_described_twice_is_used_once_and_listed(read: Read) -> None:
     logs = read({"a.csv": HEADER + line(0), "p.csv": points})
     assert logs.points["kind"].tolist() == ["ballast"]
     assert logs.ledger.conflicts["column"].tolist() == ["kind"]
+
+
+def test_a_contradiction_needs_no_column_that_the_file_lacks(read: Read) -> None:
+    events = "time,point,event,state\n" + "2026-01-01T00:00Z,BT1P,alarm,raised\n" * 2
+    ops = "time,action\n2026-01-01T00:00Z,purge\n2026-01-01T00:00Z,purge\n"
+    logs = read({"a.csv": HEADER + line(0), "e.csv": events, "o.csv": ops})
+    assert len(logs.ledger.conflicts) == 0
+    assert (len(logs.events), len(logs.operations)) == (2, 2)  # minutes only: all are kept

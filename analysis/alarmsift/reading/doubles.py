@@ -105,7 +105,7 @@ def conflicts(frame: pd.DataFrame, table: str) -> list[tuple[str, Refusal]]:
     first = pd.Series(np.arange(len(some))).groupby(number).transform("first").to_numpy()
     out: list[tuple[str, Refusal]] = []
     told = np.zeros(len(some), dtype=bool)
-    for cell in cells:
+    for cell in [name for name in cells if name in some]:
         content = _numbers(some[cell])
         differ = (content != content[first]) & ~told
         told |= differ
