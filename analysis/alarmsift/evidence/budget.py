@@ -10,6 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from alarmsift.evidence.follow import SAME_AIR, follow, previous_is_kin
 from alarmsift.evidence.windows import Windows
 
 # Where the ship's own carry-over share can't be measured: a usual analyser keeps a few per cent
@@ -56,12 +57,24 @@ def budget(w: Windows) -> Budget:
         slow[mine] = np.append(w.ship.slow[gas], np.nan)[at[mine]]
         known = np.append(w.ship.carry[gas].by_point, np.nan)[w.point[mine]]
         share[mine] = np.where(np.isfinite(known), known, USUAL_CARRY)
+    share = np.maximum(share, _local_share(w))
     x0 = np.maximum(np.nan_to_num(w.x0), 0.0)
     slow = np.clip(turn * np.nan_to_num(slow), 0.0, x0)
     carried = np.minimum(share * np.maximum(np.nan_to_num(w.prev[:, w.at]), 0.0), x0 - slow)
     zero = np.maximum(turn * w.zero, 0.0)
     background = np.maximum(turn * w.background, 0.0) + slow
     return Budget(total, zero, background, carried, np.nan_to_num(w.x0) - slow - carried)
+
+
+def _local_share(w: Windows) -> np.ndarray:
+    """Return the share of the previous sample that the point repeats just now, shape (E,).
+
+    Only on a clean line, and not after a point of the same or the next space: there gas itself
+    shows at both.
+    """
+    seen = follow(w)
+    sure = (np.nan_to_num(seen.strength) > 0.5) & (seen.share < SAME_AIR) & ~previous_is_kin(w)
+    return np.where(sure, np.nan_to_num(seen.share) * seen.clean, 0.0)
 
 
 def own_matters(w: Windows) -> np.ndarray:

@@ -11,16 +11,17 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from alarmsift.evidence.shorth import shorth
 from alarmsift.timeline.visits import Visits
 
 # A previous sample counts as high from this many noise widths, so that the ratio means something.
 HIGH_NOISE = 12.0
 # More than this is not a rest in the pipework but a line that delivers no own air.
-LARGEST_SHARE = 0.3
+LARGEST_SHARE = 0.5
 FEWEST_PAIRS = 6
 # High samples this far apart are separate events; so many must agree on a point's own share.
 EVENT_HOURS = 6.0
-FEWEST_EVENTS = 3
+FEWEST_EVENTS = 4
 
 
 @dataclass(frozen=True)
@@ -48,53 +49,64 @@ class Carry:
 
 def fit_carry(
     visits: Visits,
-    excess: np.ndarray,
     shown: np.ndarray,
     *,
+    rest: np.ndarray,
     noise: np.ndarray,
-    healthy: np.ndarray,
-    crowded: np.ndarray,
+    usable: np.ndarray,
+    kin: np.ndarray,
 ) -> Carry:
     """Return the carry-over share of one gas.
 
+    Only what came up within the last half day counts, on both sides: a steady sample before a
+    point becomes part of that point's own background.
+
     Parameters
     ----------
-    excess : ndarray, shape (n,)
-        Reading less shared zero and own background; blank during tests.
     shown : ndarray, shape (n,)
-        The same, with readings during tests kept: what was in the pipework.
+        Readings less zero and background.
+    rest : ndarray, shape (n,)
+        What the point showed over the half day before.
     noise : ndarray, shape (P,)
-    healthy : ndarray of bool, shape (n,)
-        Lines that deliver their own air.
-    crowded : ndarray of bool, shape (n,)
-        Visits while many points were high at once, or near a calibration.
+    usable : ndarray of bool, shape (n,)
+        Clean lines, not while many points were high at once, not near a calibration.
+    kin : ndarray of bool, shape (P, P)
+        Points that share a space or are neighbours: gas at one may well be gas at the other.
     """
-    previous = visits.previous
+    previous, n_points = visits.previous, len(visits.points)
     has = previous >= 0
-    before = np.where(has, shown[previous], np.nan)
-    elsewhere = has & (visits.point[previous] != visits.point)
+    fresh = shown - rest
+    before = np.where(has, fresh[previous], np.nan)
+    related = np.where(has, kin[visits.point, visits.point[previous]], False)
+    elsewhere = has & (visits.point[previous] != visits.point) & ~related
     high = before > HIGH_NOISE * noise[visits.point[previous]]
-    use = elsewhere & high & healthy & np.isfinite(excess) & ~crowded
-    n_points = len(visits.points)
+    # A disturbance leaves nothing behind: the sample must have been high twice in a row.
+    again = _beside(visits, fresh)
+    use = elsewhere & high & usable & np.isfinite(fresh)
+    use &= np.where(has, again[previous], np.nan) > 0.4 * before
+    unknown = np.full(n_points, np.nan)
     if use.sum() < FEWEST_PAIRS:
-        unknown = np.full(n_points, np.nan)
         return Carry(float("nan"), float("nan"), int(use.sum()), unknown)
-    ratio = np.clip(excess[use] / before[use], -0.2, 1.5)
-    pair = visits.point[use] * n_points + visits.point[previous[use]]
-    by_pair = pd.Series(ratio).groupby(pair).median()
-    share = float(np.median(by_pair)) if len(by_pair) >= 3 else float(np.median(ratio))
+    ratio = np.clip(fresh[use] / before[use], -0.2, 1.5)
+    share = shorth(ratio)
     spread = 1.4826 * float(np.median(np.abs(ratio - share)))
-    if share > LARGEST_SHARE:
-        share = float("nan")
-    usual = max(share, 0.0) if np.isfinite(share) else np.nan
-    # Test gas and deck vapour stand at several points in turn: no carry-over can be told there.
-    # The sample before that one must have been low: else the high air stood there for long.
-    second = np.where(has, previous[previous], -1)
-    earlier = np.where(second >= 0, shown[second], np.nan)
-    alone = use & ~(earlier > 0.6 * before)
-    rate = np.clip(excess[alone] / before[alone], -0.2, 1.5)
-    own = _by_point(visits.point[alone], visits.hours[alone], rate, n_points)
-    return Carry(usual, max(spread, 0.01), int(use.sum()), np.where(np.isfinite(own), own, usual))
+    usual = max(share, 0.0) if share <= LARGEST_SHARE else np.nan
+    own = _by_point(visits.point[use], visits.hours[use], ratio, n_points)
+    shares = np.where(np.isfinite(own), own, usual)
+    return Carry(usual, max(spread, 0.01), int(use.sum()), shares)
+
+
+def _beside(visits: Visits, series: np.ndarray) -> np.ndarray:
+    """Return the larger of a point's values at the visits before and after each, shape (n,)."""
+    ordered = series[visits.order]
+    point = visits.point[visits.order]
+    ahead, behind = np.full((2, len(ordered)), np.nan)
+    same = point[1:] == point[:-1]
+    ahead[:-1] = np.where(same, ordered[1:], np.nan)
+    behind[1:] = np.where(same, ordered[:-1], np.nan)
+    out = np.empty(len(ordered))
+    out[visits.order] = np.fmax(ahead, behind)
+    return out
 
 
 def _by_point(point: np.ndarray, hours: np.ndarray, ratio: np.ndarray, n: int) -> np.ndarray:

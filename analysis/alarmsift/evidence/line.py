@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from alarmsift.evidence.blocks import Blocks, block_medians
+from alarmsift.evidence.shorth import shorth
 from alarmsift.evidence.zero import display_step
 from alarmsift.timeline.visits import Visits
 
@@ -50,25 +51,6 @@ class LineModel:
     columns: str
     blocks: Blocks
     common_blocks: np.ndarray
-
-
-def shorth(values: np.ndarray) -> float:
-    """Return the middle of the shortest half of the values: the level they keep to most.
-
-    Examples
-    --------
-    >>> shorth(np.array([5.0, 5.1, 5.0, 4.9, 1.0, 0.5, 0.2]))
-    5.0
-    """
-    ordered = np.sort(values[np.isfinite(values)])
-    if not len(ordered):
-        return float("nan")
-    half = len(ordered) // 2 + 1
-    if half >= len(ordered):
-        return float(np.median(ordered))
-    width = ordered[half - 1 :] - ordered[: len(ordered) - half + 1]
-    start = int(np.argmin(width))
-    return float(np.median(ordered[start : start + half]))
 
 
 def clean_level(blocks: np.ndarray) -> np.ndarray:

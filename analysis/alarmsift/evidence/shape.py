@@ -107,16 +107,32 @@ def clear_excess(w: Windows) -> np.ndarray:
 
 
 def jump_share(w: Windows) -> np.ndarray:
-    """Return how much of the excess came within the raising visit alone, shape (E,).
+    """Return the largest part of the excess that came within one visit, shape (E,).
 
-    1 = from rest to full height in one visit; near 0 = it crept up to the limit.
+    Looked for from just before the excursion to the visit that raised (an alarm may need several
+    visits in a row). 1 = from rest to full height in one visit; near 0 = it crept up. NaN where
+    the excursion is older than the window: nobody saw it come.
     """
-    pre = w.before(w.x)[:, ::-1]
-    last = nearest_valid(pre)
-    earlier = nearest_valid(pre[:, 1:]) if pre.shape[1] > 1 else last
-    base = np.fmin(last, np.fmax(earlier, last) if pre.shape[1] > 1 else last)
-    step = w.x0 - np.maximum(base, 0.0)
-    return np.where(clear_excess(w), step / np.where(w.x0 > 0, w.x0, np.nan), np.nan)
+    run = run_of(w)
+    column = np.arange(w.at + 1)[None, :]
+    climbing = (column >= run.first[:, None]) & (column <= w.at)
+    last = _last_valid(w.x[:, : w.at + 1])
+    step = w.x[:, : w.at + 1] - np.maximum(last, 0.0)
+    largest = row_nanmax(np.where(climbing, step, np.nan))
+    top = row_nanmax(np.where(climbing, w.x[:, : w.at + 1], np.nan))
+    seen = np.isfinite(last[np.arange(len(w)), run.first]) & (run.first > 2)
+    known = clear_excess(w) & seen
+    return np.where(known, np.clip(largest / np.where(top > 0, top, np.nan), 0.0, 1.0), np.nan)
+
+
+def _last_valid(x: np.ndarray) -> np.ndarray:
+    """Return, for each column, the last valid value before it; NaN where none is near."""
+    out = np.full_like(x, np.nan)
+    for back in range(1, 5):
+        shifted = np.full_like(x, np.nan)
+        shifted[:, back:] = x[:, :-back] if back else x
+        out = np.where(np.isfinite(out), out, shifted)
+    return out
 
 
 @dataclass(frozen=True)
@@ -143,7 +159,9 @@ def decay_of(w: Windows, run: Run) -> Decay:
     Log-linear, on visits well above the noise only (the logarithm of noise means nothing).
     """
     column = np.arange(w.x.shape[1])[None, :]
-    use = (column >= w.at) & (column <= np.minimum(run.last + 3, w.x.shape[1] - 1)[:, None])
+    use = (column >= np.maximum(run.first, w.at - 3)[:, None]) & (
+        column <= np.minimum(run.last + 3, w.x.shape[1] - 1)[:, None]
+    )
     use &= w.x > np.maximum(2.0 * w.noise, 0.05 * w.x0)[:, None]
     count = use.sum(axis=1)
     y = np.log(np.where(use, w.x, 1.0))

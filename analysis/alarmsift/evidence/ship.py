@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from alarmsift.evidence.blocks import block_medians
 from alarmsift.evidence.carry import Carry, fit_carry
+from alarmsift.evidence.kin import kin_of
 from alarmsift.evidence.line import LineModel, fit_lines
 from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
 from alarmsift.tables.logs import Logs
@@ -34,7 +36,7 @@ class Ship:
         By gas: own level followed over days, less the long-run background.
     background, noise : dict of ndarray, shape (P,)
     grid : dict of ndarray, shape (c, P)
-        By gas: ``excess`` in steps of one round, a column a point.
+        By gas: ``excess`` less carry-over in steps of one round, a column a point.
     grid_hours : ndarray, shape (c,)
     shared_fast : dict of ndarray, shape (c,)
         By gas: the middle of ``grid`` over the points: what all show at once.
@@ -42,6 +44,8 @@ class Ship:
     line : LineModel
     cylinders : dict of ndarray
         By gas: concentrations applied at checks.
+    kin : ndarray of bool, shape (P, P)
+        Points that share a space or are neighbours.
     """
 
     logs: Logs
@@ -62,6 +66,7 @@ class Ship:
     carry: dict[str, Carry]
     line: LineModel
     cylinders: dict[str, np.ndarray]
+    kin: np.ndarray
 
 
 def measure_ship(
@@ -75,6 +80,7 @@ def measure_ship(
     background, noise, grid, fast, carry, cylinders = {}, {}, {}, {}, {}, {}
     n_points = len(visits.points)
     grid_hours, cell = _grid(visits)
+    kin = kin_of(visits.points, logs.points)
     for gas in visits.gases:
         zero[gas] = np.zeros(len(visits))
         slow[gas] = np.zeros(len(visits))
@@ -94,19 +100,20 @@ def measure_ship(
         excess[gas] = visits.value[gas] - base
         shown[gas] = visits.raw[gas] - base
         noise[gas] = np.where(np.isfinite(noise[gas]), noise[gas], np.nanmax(noise[gas]))
-        healthy = ~(line.own < POOR_LINE)
-        grid[gas] = np.full((len(grid_hours), n_points), np.nan)
-        good = np.isfinite(excess[gas])
-        grid[gas][cell[good], visits.point[good]] = excess[gas][good]
-        fast[gas] = _row_median(grid[gas])
+        grid[gas] = _fill(grid_hours, cell, visits, excess[gas])
+        usable = ~(line.own < POOR_LINE)
+        usable &= ~_crowded(visits, operations, grid[gas], noise[gas])[cell]
         carry[gas] = fit_carry(
             visits,
             excess[gas],
-            shown[gas],
+            rest=_rest_before(visits, excess[gas]),
             noise=noise[gas],
-            healthy=healthy,
-            crowded=_crowded(visits, operations, grid[gas], noise[gas])[cell],
+            usable=usable,
+            kin=kin,
         )
+        rest = _carried(visits, shown[gas], carry[gas], excess[gas])
+        grid[gas] = _fill(grid_hours, cell, visits, excess[gas] - rest)
+        fast[gas] = _row_median(grid[gas])
         cylinders[gas] = _cylinders(operations, gas)
     return Ship(
         logs=logs,
@@ -127,6 +134,7 @@ def measure_ship(
         carry=carry,
         line=line,
         cylinders=cylinders,
+        kin=kin,
     )
 
 
@@ -167,6 +175,33 @@ def _grid(visits: Visits) -> tuple[np.ndarray, np.ndarray]:
     cell = (visits.hours // visits.cycle_hours).astype("int64")
     n_cells = int(cell.max()) + 1 if len(cell) else 1
     return (np.arange(n_cells) + 0.5) * visits.cycle_hours, cell
+
+
+def _fill(
+    grid_hours: np.ndarray, cell: np.ndarray, visits: Visits, series: np.ndarray
+) -> np.ndarray:
+    """Return a series over visits in steps of one round, a column a point; the last one counts."""
+    out = np.full((len(grid_hours), len(visits.points)), np.nan)
+    good = np.isfinite(series)
+    out[cell[good], visits.point[good]] = series[good]
+    return out
+
+
+def _rest_before(visits: Visits, series: np.ndarray) -> np.ndarray:
+    """Return what each visit's point showed over the half day before, shape (n,)."""
+    blocks = block_medians(visits, series, np.ones(len(visits), bool))
+    span = max(int(round(12.0 / blocks.width)), 2)
+    past = pd.DataFrame(blocks.median).rolling(span, min_periods=1).median().shift(1).to_numpy()
+    block = np.clip((visits.hours // blocks.width).astype(int), 0, len(past) - 1)
+    return np.asarray(np.nan_to_num(past[block, visits.point]))
+
+
+def _carried(visits: Visits, shown: np.ndarray, carry: Carry, excess: np.ndarray) -> np.ndarray:
+    """Return the rest of the previous sample in each reading, shape (n,)."""
+    before = np.where(visits.previous >= 0, shown[visits.previous], 0.0)
+    share = np.nan_to_num(carry.by_point[visits.point])
+    rest = share * np.maximum(np.nan_to_num(before), 0.0)
+    return np.minimum(rest, np.maximum(np.nan_to_num(excess), 0.0))
 
 
 def _row_median(table: np.ndarray) -> np.ndarray:

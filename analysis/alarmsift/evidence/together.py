@@ -15,7 +15,7 @@ from alarmsift.evidence.windows import Windows
 REACH_HOURS = 1.5
 REST_HOURS = (3.0, 9.0)
 # Another point rose if it gained this share of the alarm's own excess and clears its noise.
-RISE_SHARE = 0.12
+RISE_SHARE = 0.15
 RISE_NOISE = 3.0
 
 
@@ -62,7 +62,7 @@ def together(w: Windows) -> Together:
         others = rise.copy()
         others[np.arange(len(rows)), mine] = np.nan
         analyser = _same_analyser(w, mine)
-        others[~analyser] = np.nan
+        others[~analyser | w.ship.kin[mine]] = np.nan
         need = np.maximum(RISE_SHARE * own[:, None], RISE_NOISE * noise[None, :])
         seen = np.isfinite(others)
         enough = seen.sum(axis=1) >= 3

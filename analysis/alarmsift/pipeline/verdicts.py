@@ -24,7 +24,7 @@ from alarmsift.tables.schema import UNDETERMINED
 # Alarms are judged in portions, so that a chattering year fits into memory.
 PORTION = 1500
 # These families speak of the whole reading; the others only of what is left unexplained in it.
-ABOUT_ALL = ("budget", "size", "recurrence", "name", "pump")
+ABOUT_ALL = ("budget", "zero_speed", "size", "recurrence", "name", "pump")
 EXPLAINED = ("zero_drift", "tight_setpoint", "carry_over")
 REAL = ("gas", "ambient_vapour")
 # Unexplained excess from this share of the way to the setpoint is judged on its own.

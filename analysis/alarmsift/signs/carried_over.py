@@ -28,8 +28,7 @@ def read(w: Windows) -> SignReading:
         unknown = np.flatnonzero(mine)[~np.isfinite(known)]
         # The ship's share is unknown: a usual one may be, a much larger ratio can't.
         possible = graded(ratio[unknown], absent=10 * USUAL_CARRY, present=3 * USUAL_CARRY)
-        strength[unknown] = np.clip(possible, -1.0, 0.6)
-        share[unknown] = np.clip(USUAL_CARRY / np.maximum(ratio[unknown], 1e-9), 0, 1)
+        strength[unknown] = np.maximum(strength[unknown], np.clip(possible, -1.0, 0.4))
     strength = np.where(np.isfinite(w.x0), strength, np.nan)
     return SignReading(strength, share)
 

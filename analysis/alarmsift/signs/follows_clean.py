@@ -8,8 +8,7 @@ Source: first-order detector and plug flow, common practice.
 
 import numpy as np
 
-from alarmsift.evidence.follow import follow
-from alarmsift.evidence.shape import row_nanmedian
+from alarmsift.evidence.follow import SAME_AIR, follow, previous_is_kin
 from alarmsift.evidence.sign import Sign, SignReading, Weight
 from alarmsift.evidence.windows import Windows
 
@@ -17,10 +16,9 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the share repeated, on lines that are not known to be poor."""
     seen = follow(w)
-    own = row_nanmedian(w.own[:, max(w.at - 1, 0) : w.at + 2])
-    known = np.isfinite(own)
-    clean = np.where(known, np.clip((own + 0.5) / 0.3, 0.0, 1.0), 0.5)
-    strength = np.where(seen.strength > 0, seen.strength * clean, seen.strength)
+    other = ~previous_is_kin(w) & (np.nan_to_num(seen.share) < SAME_AIR)
+    factor = seen.clean * np.where(other, 1.0, 0.2)
+    strength = np.where(seen.strength > 0, seen.strength * factor, seen.strength)
     return SignReading(strength, seen.share)
 
 
@@ -33,7 +31,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("carry_over", 14, -4, "the sample before was not flushed out"),
+        Weight("carry_over", 10, -4, "the sample before was not flushed out"),
         Weight("test_gas", 3, 0, "the test stands at the points in turn"),
         Weight("gas", -5, 1, "own gas does not wait for the point before"),
         Weight("moisture", -5, 0, "condensate does not wait for the point before"),

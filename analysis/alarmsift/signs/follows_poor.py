@@ -9,7 +9,6 @@ dwell), common practice.
 import numpy as np
 
 from alarmsift.evidence.follow import follow
-from alarmsift.evidence.shape import row_nanmedian
 from alarmsift.evidence.sign import Sign, SignReading, Weight
 from alarmsift.evidence.windows import Windows
 
@@ -17,10 +16,8 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the share repeated, on lines that are not known to be clean."""
     seen = follow(w)
-    own = row_nanmedian(w.own[:, max(w.at - 1, 0) : w.at + 2])
-    known = np.isfinite(own)
-    poor = np.where(known, np.clip((-0.2 - own) / 0.3, 0.0, 1.0), 0.5)
-    strength = np.where(seen.strength > 0, seen.strength * poor, seen.strength)
+    factor = 1.0 - seen.clean
+    strength = np.where(seen.strength > 0, seen.strength * factor, seen.strength)
     return SignReading(strength, seen.share)
 
 

@@ -62,10 +62,10 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("moisture", 9, -4, "a purged or newly connected line is humid"),
-        Weight("water", 2, 0, "water can enter a disconnected line"),
+        Weight("water", 5, 0, "water can enter a disconnected line"),
         Weight("zero_drift", -2, 0, "the detector does not know of the line"),
         Weight("ambient_vapour", -2, 0, "the deck does not know of the line"),
-        Weight("spike", -2, 0, "a disturbance does not wait for a purge"),
+        Weight("spike", -5, 0, "a disturbance does not wait for a purge"),
         Weight("tight_setpoint", -1, 0, "a background was there before"),
     ),
     present="the line was purged or reconnected {m:.1f} h before",

@@ -34,7 +34,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("water", 10, -14, "water in the line takes the suction"),
-        Weight("blocked", 10, -14, "a blockage takes the flow"),
+        Weight("blocked", 6, -14, "a blockage takes the flow"),
         Weight("gas", -1, 0, "gas does not choke a line; nor does a choked line exclude gas"),
         Weight("ambient_vapour", -2, 1, "deck vapour does not choke a line"),
         Weight("moisture", -4, 1, "condensate does not choke a line"),

@@ -13,26 +13,9 @@ from alarmsift.evidence.together import together
 from alarmsift.evidence.windows import Windows
 
 
-def kin(w: Windows) -> np.ndarray:
-    """Return which points are neighbours or of the same space, shape (P, P)."""
-    points = w.ship.visits.points
-    table = w.ship.logs.points.drop_duplicates("point").set_index("point")
-    index = {name: code for code, name in enumerate(points)}
-    out = np.zeros((len(points), len(points)), bool)
-    for name, row in table.iterrows():  # a row a point
-        if name not in index:
-            continue
-        names = str(row["neighbours"]).split() if isinstance(row["neighbours"], str) else []
-        same = table.index[table["space"] == row["space"]] if isinstance(row["space"], str) else []
-        for other in [*names, *same]:
-            if other in index and other != name:
-                out[index[name], index[other]] = out[index[other], index[name]] = True
-    return out
-
-
 def read(w: Windows) -> SignReading:
     """Return the largest rise among the kin within twelve hours."""
-    related = kin(w)
+    related = w.ship.kin
     measure = np.full(len(w), np.nan)
     if not related.any():
         return no_data(len(w))

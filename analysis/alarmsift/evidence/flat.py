@@ -1,0 +1,61 @@
+"""For how long did a point keep the level at which it alarmed?"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from alarmsift.evidence.shape import row_nanmedian
+from alarmsift.evidence.windows import Windows
+
+REACH_HOURS = 120.0
+# A level counts as kept while block medians stay this near to it.
+KEPT_SHARE = 0.18
+KEPT_NOISE = 1.2
+
+
+@lru_cache(maxsize=2)
+def flat_hours(w: Windows) -> np.ndarray:
+    """Return how long the level at the raise was kept, before and after together [h], shape (E,).
+
+    On block medians, so that single readings do not break it; a test or a gap does not either.
+    NaN where the point has no block at the raise.
+    """
+    out = np.full(len(w), np.nan)
+    owner = np.zeros(max(len(w.ship.visits.points), 1), "int64")
+    owner[w.ship.visits.point] = w.ship.visits.analyser
+    for (gas, analyser), model in w.ship.zeros.items():
+        rows = np.flatnonzero((w.gas == gas) & (w.point >= 0) & (owner[w.point] == analyser))
+        if not len(rows):
+            continue
+        width = model.blocks.width
+        reach = int(REACH_HOURS / width)
+        nominal = 20.9 if gas == "O2" else 0.0
+        turn = -1.0 if gas == "O2" else 1.0
+        own = turn * (model.blocks.median - nominal - model.zero[:, None])
+        centre = (w.raised[rows] // width).astype(int)
+        at = centre[:, None] + np.arange(-reach, reach + 1)[None, :]
+        inside = (at >= 0) & (at < len(own))
+        series = own[np.clip(at, 0, len(own) - 1), w.point[rows][:, None]]
+        series = np.where(inside, series, np.nan)
+        level = row_nanmedian(series[:, reach - 1 : reach + 2])
+        tolerance = np.maximum(KEPT_SHARE * level, KEPT_NOISE * w.noise[rows])
+        kept = ~(np.abs(series - level[:, None]) > tolerance[:, None]) & inside
+        known = np.isfinite(series)
+        out[rows] = _run(kept, known, reach) * width
+        out[rows] = np.where(np.isfinite(level), out[rows], np.nan)
+    return out
+
+
+def _run(kept: np.ndarray, known: np.ndarray, centre: int) -> np.ndarray:
+    """Return how many known blocks around the centre belong to the unbroken run."""
+    total = np.zeros(len(kept))
+    for way in (slice(centre, None), slice(centre, None, -1)):
+        side, seen = kept[:, way], known[:, way]
+        # One block off the level does not break the run; two in a row do.
+        broken = ~side[:, :-1] & ~side[:, 1:]
+        end = np.where(broken.any(axis=1), broken.argmax(axis=1), side.shape[1])
+        column = np.arange(side.shape[1])[None, :]
+        total += (seen & side & (column < end[:, None])).sum(axis=1)
+    return np.maximum(total - 1, 0.0)

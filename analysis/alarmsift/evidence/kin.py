@@ -1,0 +1,55 @@
+"""Which points belong together: the same space, or neighbouring spaces."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pandas as pd
+
+# How the points of one space are told apart in their names, as a rule (CP).
+_WHICH = re.compile(
+    r"[\s\-_./(]*(?:upper|lower|top|bottom|btm|bot|mid|up|lo|fwd|aft|[ul]|\d{1,2}|[a-d])\)?$", re.I
+)
+
+
+def kin_of(points: tuple[str, ...], table: pd.DataFrame) -> np.ndarray:
+    """Return which points share a space or are neighbours, shape (P, P), diagonal False.
+
+    Spaces and neighbours come from the points table; where it says no space, from names that
+    differ only in their last part (upper, lower, 1, 2, ...).
+
+    Examples
+    --------
+    >>> empty = pd.DataFrame({"point": [], "space": [], "neighbours": []})
+    >>> kin_of(("WBT 1P UP", "WBT 1P LO", "VOID"), empty)[0].tolist()
+    [False, True, False]
+    """
+    index = {name: code for code, name in enumerate(points)}
+    about = table.drop_duplicates("point").set_index("point")
+    out = np.zeros((len(points), len(points)), bool)
+    space = [_space(name, about) for name in points]
+    for a, name in enumerate(points):
+        listed = about["neighbours"].get(name) if len(about) else None
+        for other in str(listed).split() if isinstance(listed, str) else []:
+            if other in index:
+                out[a, index[other]] = out[index[other], a] = True
+        for b in range(a):
+            if space[a] and space[a] == space[b]:
+                out[a, b] = out[b, a] = True
+    np.fill_diagonal(out, False)
+    return out
+
+
+def _space(name: str, about: pd.DataFrame) -> str:
+    stated = about["space"].get(name) if len(about) else None
+    if isinstance(stated, str) and stated.strip():
+        return stated.strip().lower()
+    stem = _WHICH.sub("", name.strip())
+    return (
+        stem.lower()
+        if stem
+        and re.search(r"[a-z]", stem, re.I)
+        and re.search(r"\d|room|keel|space|hold", stem, re.I)
+        else ""
+    )
