@@ -112,7 +112,7 @@ def _recover(folder: Path, part: Path, old: Path) -> None:
         if left.exists() and not marked(left):
             raise OutputError(f"'{left}' stands in the way. Move it elsewhere and run again.")
     if old.exists() and not folder.exists():
-        _rename(old, folder)
+        rename(old, folder)
     shutil.rmtree(part, ignore_errors=True)
     shutil.rmtree(old, ignore_errors=True)
 
@@ -120,22 +120,23 @@ def _recover(folder: Path, part: Path, old: Path) -> None:
 def _move(part: Path, folder: Path, old: Path) -> None:
     refuse_foreign(folder)
     if not folder.exists():
-        _rename(part, folder)
+        rename(part, folder)
         return
     if not marked(folder):
         folder.rmdir()  # empty, as refuse_foreign has seen
-        _rename(part, folder)
+        rename(part, folder)
         return
-    _rename(folder, old)
+    rename(folder, old)
     try:
-        _rename(part, folder)
+        rename(part, folder)
     except OSError:
-        _rename(old, folder)
+        rename(old, folder)
         raise
     shutil.rmtree(old, ignore_errors=True)
 
 
-def _rename(source: Path, target: Path) -> None:
+def rename(source: Path, target: Path) -> None:
+    """Rename a folder, with patience for a program that still holds one of its files."""
     for attempt in range(RENAME_TRIES):
         try:
             source.rename(target)
