@@ -64,6 +64,8 @@ def follow(w: Windows) -> Follow:
 def previous_is_kin(w: Windows) -> np.ndarray:
     """Tell whether the point before it shares its space or is a neighbour, shape (E,)."""
     visits = w.ship.visits
+    if not len(visits):
+        return np.zeros(len(w), bool)
     here = w.visit[:, w.at]
     before = np.where(here >= 0, visits.previous[here], -1)
     related = w.ship.kin[np.maximum(w.point, 0), visits.point[np.maximum(before, 0)]]

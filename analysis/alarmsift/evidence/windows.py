@@ -121,9 +121,9 @@ def build_windows(ship: Ship, episode: pd.DataFrame) -> Windows:
     after = int(min(np.ceil(AFTER_HOURS / visits.cycle_hours), MOST_AFTER))
     head = _raising_visit(ship, point, gas, raised, setpoint, rising)
     visit = _around(ship, point, head, before, after)
-    rel = np.where(visit >= 0, visits.hours[visit], np.nan) - raised[:, None]
+    rel = _pick(visits.hours, visit) - raised[:, None]
     turn = np.where(rising, 1.0, -1.0)[:, None]
-    previous = np.where(visit >= 0, visits.previous[visit], -1)
+    previous = np.append(visits.previous, -1)[visit]
     n = len(visits)
     empty = np.full(n, np.nan)
     x, shown, prev = (_by_gas(ship, gas, d, v) for d, v in _series(ship, visit, previous))

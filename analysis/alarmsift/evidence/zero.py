@@ -119,7 +119,7 @@ def fit_zero(
     resets = _resets(operations, gas)
     background, common = _polish(table)
     zero = _smooth_within(common, blocks, resets)
-    background = np.nanmedian(np.where(np.isfinite(table), table - zero[:, None], np.nan), axis=0)
+    background = _nanmedian(table - zero[:, None], axis=0)
     own = operations.of("zero_check", "zero_adjust")
     own = own[(own["gas"] == gas) | (own["gas"] == "")]
     shift, anchored = _anchor(background, zero, blocks, own, reference)

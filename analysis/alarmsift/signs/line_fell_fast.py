@@ -21,7 +21,8 @@ def read(w: Windows) -> SignReading:
     earlier = row_nanmedian(np.where((rel > -12) & (rel < -6), w.before(w.own), np.nan))
     recent = row_nanmedian(np.where((rel > -6) & (rel < -2), w.before(w.own), np.nan))
     past = np.where(np.isfinite(earlier), earlier, recent)
-    measure = np.where(now < -0.4, np.clip((now - past) / now, 0.0, 1.0), np.nan)
+    fresh = (now - past) / np.where(now < -0.4, now, np.nan)
+    measure = np.clip(fresh, 0.0, 1.0)
     return SignReading(graded(measure, absent=0.25, present=0.7), measure)
 
 

@@ -27,7 +27,7 @@ def read(w: Windows) -> SignReading:
     following = np.full(len(visits) + 1, -1, "int64")
     has = np.flatnonzero(visits.previous >= 0)
     following[visits.previous[has]] = has
-    before = np.where(here >= 0, visits.previous[here], -1)
+    before = np.append(visits.previous, -1)[here]
     after = following[here]
     own = np.maximum(_shown(w, here), 1e-9)
     ratios = np.stack([_shown(w, v) / own for v in (before, after)])

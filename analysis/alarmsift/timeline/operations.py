@@ -120,7 +120,7 @@ def _rows(logs: Logs, visits: Visits) -> pd.DataFrame:
     index = {name: [code] for code, name in enumerate(visits.points)}
     for space, part in logs.points.dropna(subset=["space"]).groupby("space"):
         inside = [index[p][0] for p in part["point"] if p in index]
-        index.setdefault(str(space), inside)
+        index.setdefault(str(space), inside or [-2])
     name = ops["point"].astype(object).fillna("").astype(str).str.strip()
     codes = [[-1] if text == "" else index.get(text, [-2]) for text in name]
     frame = frame.assign(point=codes).explode("point")
