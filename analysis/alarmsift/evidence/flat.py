@@ -15,14 +15,24 @@ KEPT_SHARE = 0.18
 KEPT_NOISE = 1.2
 
 
-@lru_cache(maxsize=2)
 def flat_hours(w: Windows) -> np.ndarray:
-    """Return how long the level at the raise was kept, before and after together [h], shape (E,).
+    """Return how long the level at the raise was kept, before and after together [h], shape (E,)."""
+    return _flat(w)[0]
+
+
+def flat_level(w: Windows) -> np.ndarray:
+    """Return the level around the raise, less the shared zero, alarms upwards, shape (E,)."""
+    return _flat(w)[1]
+
+
+@lru_cache(maxsize=2)
+def _flat(w: Windows) -> tuple[np.ndarray, np.ndarray]:
+    """Return hours and level.
 
     On block medians, so that single readings do not break it; a test or a gap does not either.
     NaN where the point has no block at the raise.
     """
-    out = np.full(len(w), np.nan)
+    out, kept_level = np.full((2, len(w)), np.nan)
     owner = np.zeros(max(len(w.ship.visits.points), 1), "int64")
     owner[w.ship.visits.point] = w.ship.visits.analyser
     for (gas, analyser), model in w.ship.zeros.items():
@@ -45,7 +55,8 @@ def flat_hours(w: Windows) -> np.ndarray:
         known = np.isfinite(series)
         out[rows] = _run(kept, known, reach) * width
         out[rows] = np.where(np.isfinite(level), out[rows], np.nan)
-    return out
+        kept_level[rows] = level
+    return out, kept_level
 
 
 def _run(kept: np.ndarray, known: np.ndarray, centre: int) -> np.ndarray:

@@ -44,8 +44,9 @@ class Ship:
     line : LineModel
     cylinders : dict of ndarray
         By gas: concentrations applied at checks.
-    kin : ndarray of bool, shape (P, P)
-        Points that share a space or are neighbours.
+    kin, followers : ndarray of bool, shape (P, P)
+        Points that share a space or are neighbours; points drawn within two turns after a point or
+        one of its kin, which may hold a rest of its sample.
     """
 
     logs: Logs
@@ -67,6 +68,7 @@ class Ship:
     line: LineModel
     cylinders: dict[str, np.ndarray]
     kin: np.ndarray
+    followers: np.ndarray
 
 
 def measure_ship(
@@ -135,6 +137,7 @@ def measure_ship(
         line=line,
         cylinders=cylinders,
         kin=kin,
+        followers=_followers(visits, kin),
     )
 
 
@@ -175,6 +178,19 @@ def _grid(visits: Visits) -> tuple[np.ndarray, np.ndarray]:
     cell = (visits.hours // visits.cycle_hours).astype("int64")
     n_cells = int(cell.max()) + 1 if len(cell) else 1
     return (np.arange(n_cells) + 0.5) * visits.cycle_hours, cell
+
+
+def _followers(visits: Visits, kin: np.ndarray) -> np.ndarray:
+    """Return which points are usually drawn one or two turns after a point or its kin, (P, P)."""
+    n = len(visits.points)
+    count = np.zeros((n, n))
+    has = visits.previous >= 0
+    np.add.at(count, (visits.point[visits.previous[has]], visits.point[has]), 1.0)
+    usual = count > 0.2 * np.maximum(count.sum(axis=1, keepdims=True), 1.0)
+    own = np.eye(n, dtype=bool) | kin
+    one = (own.astype(int) @ usual.astype(int)) > 0
+    two = (one.astype(int) @ usual.astype(int)) > 0
+    return np.asarray((one | two) & ~own)
 
 
 def _fill(

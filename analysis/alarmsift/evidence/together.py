@@ -62,7 +62,7 @@ def together(w: Windows) -> Together:
         others = rise.copy()
         others[np.arange(len(rows)), mine] = np.nan
         analyser = _same_analyser(w, mine)
-        others[~analyser | w.ship.kin[mine]] = np.nan
+        others[~analyser | w.ship.kin[mine] | _rest_of(w, mine)] = np.nan
         need = np.maximum(RISE_SHARE * own[:, None], RISE_NOISE * noise[None, :])
         seen = np.isfinite(others)
         enough = seen.sum(axis=1) >= 3
@@ -77,6 +77,16 @@ def together(w: Windows) -> Together:
             ref = rise[:, w.ship.reference] / own
             reference[rows] = np.where(mine == w.ship.reference, np.nan, ref)
     return Together(share, reference, spread, middle)
+
+
+def _rest_of(w: Windows, point: np.ndarray) -> np.ndarray:
+    """Return which points may show a rest of the alarmed point's sample, shape (E, P).
+
+    Left in where too few points would remain.
+    """
+    rest = w.ship.followers[point]
+    left = rest.shape[1] - rest.sum(axis=1) - w.ship.kin[point].sum(axis=1) - 1
+    return rest & (left >= 4)[:, None]
 
 
 def _same_analyser(w: Windows, point: np.ndarray) -> np.ndarray:

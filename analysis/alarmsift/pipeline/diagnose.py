@@ -41,18 +41,8 @@ def diagnose(logs: Logs, *, progress: Progress = SILENT) -> Diagnosis:
     -------
     Diagnosis
     """
-    progress.stage("Laying out visits and alarms")
-    visits = build_visits(logs)
-    setpoints = setpoints_in_force(logs, visits)
-    operations = read_operations(logs, visits)
-    raw = build_episodes(logs, visits, setpoints)
-    progress.stage("Telling detector, lines and points apart")
-    ship = measure_ship(logs, visits, operations, setpoints)
-    raised = visits.since(raw.table["raised"])
-    table = raw.table.assign(
-        in_a_day=counts_around(raw.table, raised, hours=24.0),
-        fault_points=points_with_faults(raw.table, raised, hours=6.0),
-    )
+    ship, table, counts = measured(logs, progress=progress)
+    visits, operations, setpoints = ship.visits, ship.operations, ship.setpoints
     verdicts = judge(ship, table, progress=progress)
     progress.stage("Looking for silent failures")
     conditions = find_conditions(ship, table)
@@ -76,10 +66,29 @@ def diagnose(logs: Logs, *, progress: Progress = SILENT) -> Diagnosis:
         points=points_table(ship, episodes, conditions),
         checks=_checks(),
         weights=verdicts.weights,
-        learnt=learnt(ship, raw.counts),
+        learnt=learnt(ship, counts),
         cycle_minutes=visits.cycle_hours * 60.0,
         sign_reader=lambda key: verdicts.signs_of(keys[key]),
     )
+
+
+def measured(
+    logs: Logs, *, progress: Progress = SILENT
+) -> tuple[Ship, pd.DataFrame, dict[str, int]]:
+    """Return what is measured of the ship, its episodes, and what was odd in the alarm list."""
+    progress.stage("Laying out visits and alarms")
+    visits = build_visits(logs)
+    setpoints = setpoints_in_force(logs, visits)
+    operations = read_operations(logs, visits)
+    raw = build_episodes(logs, visits, setpoints)
+    progress.stage("Telling detector, lines and points apart")
+    ship = measure_ship(logs, visits, operations, setpoints)
+    raised = visits.since(raw.table["raised"])
+    table = raw.table.assign(
+        in_a_day=counts_around(raw.table, raised, hours=24.0),
+        fault_points=points_with_faults(raw.table, raised, hours=6.0),
+    )
+    return ship, table, raw.counts
 
 
 def _episodes(
@@ -109,6 +118,3 @@ def _checks() -> pd.DataFrame:
         ],
         columns=["key", "check", "outcome", "means"],
     )
-
-
-__all__ = ["Ship", "diagnose"]

@@ -24,7 +24,7 @@ from alarmsift.tables.schema import UNDETERMINED
 # Alarms are judged in portions, so that a chattering year fits into memory.
 PORTION = 1500
 # These families speak of the whole reading; the others only of what is left unexplained in it.
-ABOUT_ALL = ("budget", "zero_speed", "size", "recurrence", "name", "pump")
+ABOUT_ALL = ("budget", "zero_speed", "channels", "size", "recurrence", "name", "pump")
 EXPLAINED = ("zero_drift", "tight_setpoint", "carry_over")
 REAL = ("gas", "ambient_vapour")
 # Unexplained excess from this share of the way to the setpoint is judged on its own.
@@ -45,7 +45,8 @@ class Verdicts:
     probability : DataFrame, shape (E, C)
     signs, weights : DataFrame
         The signs' table and the weights' table.
-    strength, measure : ndarray, shape (E, S)
+    strength, scaled, measure : ndarray, shape (E, S)
+        ``scaled`` is the strength as far as the excess bears on the cause.
     decibans : ndarray, shape (E, S, C)
     first_row, last_row : ndarray, shape (E, S)
         Source rows; 0 for none.
@@ -57,6 +58,7 @@ class Verdicts:
     signs: pd.DataFrame
     weights: pd.DataFrame
     strength: np.ndarray
+    scaled: np.ndarray
     measure: np.ndarray
     decibans: np.ndarray
     first_row: np.ndarray
@@ -196,6 +198,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
         signs=sign_table,
         weights=weights,
         strength=strength,
+        scaled=scaled,
         measure=measure,
         decibans=weighed.decibans,
         first_row=first,

@@ -17,7 +17,9 @@ def read(w: Windows) -> SignReading:
     """Return the other gas's rise over the hours before, in its noise widths."""
     at_raise = np.fmax(nearest_valid(w.after(w.other), 1), row_nanmedian(w.after(w.other)[:, :4]))
     rest = row_nanmedian(w.before(w.other)[:, -40:-4])
-    measure = at_raise - np.nan_to_num(rest)
+    rise = at_raise - np.nan_to_num(rest)
+    # Both may have been high for long: then the level says it.
+    measure = np.fmax(rise, np.where(at_raise > 7.0, at_raise, rise))
     return SignReading(graded(measure, absent=3.0, present=7.0), measure)
 
 
@@ -36,7 +38,7 @@ SIGN = Sign(
         Weight("spike", -10, 1, "a disturbance hits one channel"),
         Weight("moisture", -9, 1, "condensate affects infrared most"),
         Weight("zero_drift", -4, 0, "each detector has its own zero"),
-        Weight("tight_setpoint", -3, 0, "a background sits in one gas"),
+        Weight("tight_setpoint", -9, 1, "a background sits in one gas"),
         Weight("carry_over", 1, 0, "the rest of a sour sample holds both"),
     ),
     present="the other gas rose too ({m:.0f} noise widths)",

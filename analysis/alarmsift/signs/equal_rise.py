@@ -18,21 +18,21 @@ def read(w: Windows) -> SignReading:
     spread = np.where(seen.share >= 0.34, seen.spread, np.nan)
     alike = np.where(seen.middle > 0.55, spread, np.maximum(spread, 0.6))
     measure = np.where(np.isfinite(spread), alike, np.nan)
-    return SignReading(graded(measure, absent=0.55, present=0.22), measure)
+    return SignReading(graded(measure, absent=0.5, present=0.18), measure)
 
 
 SIGN = Sign(
     key="equal_rise",
     title="All points alike",
     needs=("readings of four points",),
-    family="together",
+    family="equal",
     unit="spread over middle",
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 9, -8, "wet optics add the same to every reading"),
+        Weight("moisture", 14, -10, "wet optics add the same to every reading"),
         Weight("zero_drift", 4, 0, "a zero is the same at every point"),
-        Weight("ambient_vapour", -9, 5, "exposure differs from point to point"),
+        Weight("ambient_vapour", -20, 5, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",
     absent="the points rose by different amounts (spread {m:.0%})",

@@ -9,7 +9,7 @@ Source: common practice.
 
 import numpy as np
 
-from alarmsift.evidence.flat import flat_hours
+from alarmsift.evidence.flat import flat_hours, flat_level
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
 from alarmsift.evidence.windows import Windows
 
@@ -22,7 +22,9 @@ def read(w: Windows) -> SignReading:
     way = np.abs(w.setpoint - nominal)
     level = turn * (w.value - nominal - w.zero)
     high = np.nan_to_num(level / np.maximum(way, 1e-9), nan=1.0) > 0.45
-    measure = np.where(high, hours, np.nan)
+    # A level that the hours around do not share is no level.
+    shared = flat_level(w) > 0.6 * level
+    measure = np.where(high, np.where(shared, hours, 0.0), np.nan)
     return SignReading(graded(measure, absent=14.0, present=60.0), measure)
 
 

@@ -30,7 +30,9 @@ def read(w: Windows) -> SignReading:
         block = grid[near]
         mine = w.point[rows]
         own = block[np.arange(len(rows)), :, mine]
-        hidden = w.ship.kin[mine] | (np.arange(grid.shape[1])[None, :] == mine[:, None])
+        rest = w.ship.followers[mine]
+        rest &= (rest.shape[1] - rest.sum(axis=1) - w.ship.kin[mine].sum(axis=1) >= 5)[:, None]
+        hidden = w.ship.kin[mine] | rest | (np.arange(grid.shape[1])[None, :] == mine[:, None])
         others = np.where(hidden[:, None, :], np.nan, block)
         shared = _upper_middle(others)
         noise = float(np.nanmedian(w.ship.noise[gas]))

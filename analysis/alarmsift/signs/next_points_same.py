@@ -1,15 +1,18 @@
 """Next points the same: did the points before or after it in the round show the same value?
 
-Test gas at the detector shows at whatever points are in turn; a space's gas shows at its own
-points. Columns: readings. Measure: closeness of the neighbouring turns to the reading (share of
-it). Fooled by wet optics and deck vapour, which the signs of the family ``together`` tell.
-Source: common practice.
+Test gas at the detector shows at whatever points are in turn, one after the other at one level; a
+space's gas shows at its own points. Columns: readings. Measure: turns in a row beside it (up to
+three either way, other spaces only) that showed the same within 12 %. Fooled by wet optics and
+deck vapour, which the signs of the family ``together`` tell. Source: common practice.
 """
 
 import numpy as np
 
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
 from alarmsift.evidence.windows import Windows
+
+SAME = 0.12
+REACH = 3
 
 
 def _shown(w: Windows, visit: np.ndarray) -> np.ndarray:
@@ -21,19 +24,28 @@ def _shown(w: Windows, visit: np.ndarray) -> np.ndarray:
 
 
 def read(w: Windows) -> SignReading:
-    """Return the closest neighbour turn's excess over the own one."""
+    """Return how many turns in a row beside it showed the same."""
     visits = w.ship.visits
-    here = w.visit[:, w.at]
     following = np.full(len(visits) + 1, -1, "int64")
     has = np.flatnonzero(visits.previous >= 0)
     following[visits.previous[has]] = has
-    before = np.append(visits.previous, -1)[here]
-    after = following[here]
-    own = np.maximum(_shown(w, here), 1e-9)
-    ratios = np.stack([_shown(w, v) / own for v in (before, after)])
-    off = np.abs(ratios - 1.0)
-    measure = np.fmin(off[0], off[1])
-    return SignReading(graded(measure, absent=0.45, present=0.12), measure)
+    before = np.append(visits.previous, -1)
+    own = np.maximum(_shown(w, w.visit[:, w.at]), 1e-9)
+    count = np.zeros(len(w))
+    seen = np.zeros(len(w), bool)
+    for step in (before, following):
+        at, alive = w.visit[:, w.at], np.ones(len(w), bool)
+        for _ in range(REACH):
+            at = np.where(at >= 0, step[at], -1)
+            other = np.maximum(at, 0)
+            kin = w.ship.kin[np.maximum(w.point, 0), visits.point[other]]
+            near = np.abs(visits.hours[other] - w.raised) < 2.0 * visits.cycle_hours
+            value = np.where((at >= 0) & near, _shown(w, at), np.nan)
+            seen |= np.isfinite(value)
+            alive &= (np.abs(value / own - 1.0) < SAME) & (visits.point[other] != w.point)
+            count += alive & ~kin
+    measure = np.where(seen & np.isfinite(w.x0), count, np.nan)
+    return SignReading(graded(measure, absent=0.4, present=1.6), measure)
 
 
 SIGN = Sign(
@@ -41,16 +53,16 @@ SIGN = Sign(
     title="The points in turn beside it",
     needs=("readings",),
     family="test",
-    unit="share",
+    unit="turns",
     applies="alarm",
     read=read,
     weights=(
-        Weight("test_gas", 7, -2, "test gas shows at whatever point is in turn"),
-        Weight("gas", -5, 0, "a space's gas shows at its own points"),
-        Weight("spike", -7, 1, "a disturbance hits one reading"),
-        Weight("blocked", 2, 0, "a choked line repeats the point before"),
-        Weight("carry_over", -4, 0, "carry-over keeps a small share only"),
+        Weight("test_gas", 13, -4, "test gas shows at whatever point is in turn"),
+        Weight("gas", -8, 0, "a space's gas shows at its own points"),
+        Weight("spike", -16, 1, "a disturbance hits one reading"),
+        Weight("water", -6, 0, "one line's water is its own"),
+        Weight("carry_over", -8, 0, "carry-over keeps a small share only"),
     ),
-    present="the point in turn beside it showed the same (within {m:.0%})",
+    present="{m:.0f} turn(s) in a row beside it showed the same value",
     absent="the points in turn beside it showed something else",
 )

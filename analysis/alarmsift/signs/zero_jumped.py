@@ -1,14 +1,14 @@
 """Zero jumped: did what all points share come up within hours, or over days?
 
 A detector's zero walks over days and swings with the day; wet optics jump for all points within a
-visit or two and dry out over hours. Columns: readings of at least three points. Measure: rise of
-the shared part over the six hours before the alarm, as a share of what is shared now. Asked only
+visit or two and dry out over hours. Columns: readings of at least three points. Measure: steepest
+rise of the shared part within an hour and a half, as a share of what is shared now. Asked only
 where the shared part matters. Source: common practice.
 """
 
 import numpy as np
 
-from alarmsift.evidence.shape import row_nanmax, row_nanmedian
+from alarmsift.evidence.shape import row_nanmax
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
 from alarmsift.evidence.windows import Windows
 
@@ -27,15 +27,17 @@ def read(w: Windows) -> SignReading:
         shared = -shared if gas == "O2" else shared
         centre = (w.raised[rows] // cycle).astype(int)
         now = row_nanmax(_middle(_take(shared, centre, -2, 3)))
-        before = row_nanmedian(_take(shared, centre, -int(9.0 / cycle), -int(4.0 / cycle)))
+        # The steepest rise over an hour and a half, in the four hours up to the alarm.
+        step, reach = max(int(1.5 / cycle), 2), max(int(4.0 / cycle), 3)
+        course = _middle(_take(shared, centre, -reach - step - 1, 3))
+        rise = row_nanmax(course[:, step:] - course[:, :-step])
         nominal = 20.9 if gas == "O2" else 0.0
         total = np.abs(w.value[rows] - nominal)
-        rise = now - before
-        matters = (now > 0.35 * total) & (rise > 3.0 * np.nanmedian(w.ship.noise[gas]) / 2.0)
+        matters = (now > 0.35 * total) & (rise > 1.5 * np.nanmedian(w.ship.noise[gas]))
         slow = (now > 0.35 * total) & ~matters
         share = rise / np.maximum(now, 1e-9)
         measure[rows] = np.where(matters, share, np.where(slow, 0.0, np.nan))
-    return SignReading(graded(measure, absent=0.3, present=0.6), measure)
+    return SignReading(graded(measure, absent=0.28, present=0.6), measure)
 
 
 def _analyser(w: Windows) -> np.ndarray:
