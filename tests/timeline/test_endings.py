@@ -6,6 +6,7 @@ from alarmsift.timeline.episodes import build_episodes
 from alarmsift.timeline.operations import read_operations
 from alarmsift.timeline.setpoints import setpoints_in_force
 from alarmsift.timeline.visits import build_visits
+from tests.simulated import diagnosed
 from tests.ten_rows import SETPOINTS, history, logs_of, quiet
 
 OPS = "time action point gas level value\n"
@@ -96,8 +97,6 @@ def test_flow_fault_ends_clean_only_with_its_flow_back(share, how):
 
 
 def test_every_ending_is_a_word_of_the_contract():
-    from tests.simulated import diagnosed
-
     allowed = {
         "clean_reading", "reset", "disconnect", "restart", "setpoint", "test", "log_end", "unknown",
     }  # fmt: skip

@@ -5,6 +5,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from alarmsift.reading.folder import read_logs
 from alarmsift.tables.schema import TABLES
 from alarmsift.timeline.visits import OVER, build_visits
 from tests.ten_rows import START, canonical, logs_of, table
@@ -186,8 +187,6 @@ def test_hours_and_times_are_inverse():
 
 def test_a_clock_put_back_leaves_visits_an_even_round_apart(tmp_path):
     """Local time 01:00-02:00 comes twice; in UTC the rounds run on."""
-    from alarmsift.reading.folder import read_logs
-
     rows = ["time,point,gas,value,unit"]
     for minute in range(0, 120, 20):
         rows.append(f"2026-03-01T{1 + minute // 60:02d}:{minute % 60:02d}:00,A,HC,1.0,%LFL")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 
@@ -31,5 +33,6 @@ def verdict_sentence(
 def fill(template: str, measure: float) -> str:
     """Return a sign's sentence with its measure in place; a blank measure drops the figure."""
     if not np.isfinite(measure):
-        return template.split(" (", maxsplit=1)[0] if "{m" in template else template
+        short = template.split(" (", maxsplit=1)[0] if "{m" in template else template
+        return re.sub(r"\{m[^}]*\}", "?", short)
     return template.format(m=measure)
