@@ -1,0 +1,70 @@
+"""Every check and every test, with its own set-up: ``python tests/run.py``.
+
+Needs Python 3.11 or later with pip, and nothing else. Makes a virtual environment in a temporary
+folder, installs alarmsift with everything its tests use, and runs ruff, lint-imports, mypy and
+pytest. ``--venv DIR`` keeps the environment there and uses it again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+import sys
+import tempfile
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+OLDEST = (3, 11)
+CHECKS = (
+    ("ruff", "check", "."),
+    ("ruff", "format", "--check", "."),
+    ("lint-imports",),
+    ("mypy",),
+)
+TESTS = ("pytest", "-n", "2", "--cov=alarmsift", "--cov-report=", "--cov-fail-under=85")
+
+
+def make(place: Path) -> Path:
+    """Make or refresh an environment with alarmsift in it; return its folder of programs."""
+    programs = place / ("Scripts" if os.name == "nt" else "bin")
+    python = programs / ("python.exe" if os.name == "nt" else "python")
+    if not python.exists():
+        # Some systems part pip from venv, so the environment is filled by the pip out here.
+        venv.EnvBuilder(with_pip=False, symlinks=os.name != "nt").create(place)
+    pip = [sys.executable, "-m", "pip", "--python", str(python), "--disable-pip-version-check"]
+    done = subprocess.run([*pip, "install", "-q", "-e", f"{ROOT}[dev]"], check=False)
+    if done.returncode:
+        raise SystemExit("The set-up failed; pip says why above (it needs the network, and 22.3+).")
+    return programs
+
+
+def run(programs: Path, words: tuple[str, ...]) -> bool:
+    """Run one check in the environment; tell whether it passed."""
+    print(f"== {' '.join(words)}", flush=True)
+    way = {**os.environ, "PATH": f"{programs}{os.pathsep}{os.environ.get('PATH', '')}"}
+    way.pop("PYTHONPATH", None)
+    return subprocess.run([str(programs / words[0]), *words[1:]], cwd=ROOT, env=way).returncode == 0
+
+
+def main() -> int:
+    """Set up, run everything, return 0 when all of it passed."""
+    if sys.version_info < OLDEST:
+        print(f"Python 3.11 or later is needed; this is {sys.version.split()[0]}.")
+        return 2
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--venv", type=Path, metavar="DIR", help="keep the environment there")
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as fresh:
+        print("== set-up", flush=True)
+        programs = make(options.venv.resolve() if options.venv else Path(fresh) / "venv")
+        failed = [words[0] for words in CHECKS if not run(programs, words)]
+        tests = run(programs, TESTS)
+    if failed:
+        print(f"Failed: {', '.join(failed)}")
+    return 0 if tests and not failed else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
