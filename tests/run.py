@@ -45,7 +45,8 @@ def run(programs: Path, words: tuple[str, ...]) -> bool:
     print(f"== {' '.join(words)}", flush=True)
     way = {**os.environ, "PATH": f"{programs}{os.pathsep}{os.environ.get('PATH', '')}"}
     way.pop("PYTHONPATH", None)
-    return subprocess.run([str(programs / words[0]), *words[1:]], cwd=ROOT, env=way).returncode == 0
+    done = subprocess.run([str(programs / words[0]), *words[1:]], check=False, cwd=ROOT, env=way)
+    return done.returncode == 0
 
 
 def main() -> int:
