@@ -34,7 +34,7 @@ def make(place: Path) -> Path:
         # Some systems part pip from venv, so the environment is filled by the pip out here.
         venv.EnvBuilder(with_pip=False, symlinks=os.name != "nt").create(place)
     pip = [sys.executable, "-m", "pip", "--python", str(python), "--disable-pip-version-check"]
-    done = subprocess.run([*pip, "install", "-q", "-e", f"{ROOT}[dev]"], check=False)
+    done = subprocess.run([*pip, "install", "-q", "-e", f"{ROOT}[dev,refdata]"], check=False)
     if done.returncode:
         raise SystemExit("The set-up failed; pip says why above (it needs the network, and 22.3+).")
     return programs
