@@ -16,15 +16,15 @@ import re
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-import alarmsift.signs
 import numpy as np
 import pandas as pd
+from scipy.optimize import minimize
+
+import alarmsift.signs
 from alarmsift.pipeline.diagnose import measured
 from alarmsift.pipeline.verdicts import all_causes, all_signs, judge, weights_table
 from alarmsift.reading.folder import read_logs
 from alarmsift.tables.schema import UNDETERMINED
-from scipy.optimize import minimize
-
 from tests.measure.score import matched
 
 DECIBAN = np.log(10.0) / 10.0
@@ -117,7 +117,7 @@ def fit(
         return nll + 0.5 * float((stray * (x - start)).sum()), grad + stray
 
     bounds = [
-        (0.0, 30.0) if v > 0 else (-30.0, 0.0) if v < 0 else (0.0, 0.0) for v in start[: 2 * n]
+        (0.0, 30.0) if v > 0 else (-30.0, 0.0) if v < 0 else (-12.0, 12.0) for v in start[: 2 * n]
     ]
     bounds += [(-12.0, 12.0)] * len(keys)
     result = minimize(loss, start, jac=True, method="L-BFGS-B", bounds=bounds)

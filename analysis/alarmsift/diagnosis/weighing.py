@@ -17,10 +17,10 @@ import pandas as pd
 from alarmsift.diagnosis.cause import Cause
 
 # Most that one family of signs may say for or against a cause [decibans].
-FAMILY_CAP = 24.0
+FAMILY_CAP = 36.0
 # Signs are not independent of each other, so their sum is worth less than its face value. Measured
 # on simulated ships (tests/measure/accuracy.py).
-SHARPNESS = 0.75
+SHARPNESS = 1.0
 # Under this a cause is not named.
 NAMED_FROM = 0.5
 NEVER = -200.0

@@ -10,12 +10,15 @@ from functools import lru_cache
 
 import numpy as np
 
+from alarmsift.evidence.flat import flat_hours, flat_level
 from alarmsift.evidence.follow import SAME_AIR, follow, previous_is_kin
 from alarmsift.evidence.windows import Windows
 
 # Where the ship's own carry-over share can't be measured: a usual analyser keeps a few per cent
 # of the previous sample (common practice, no source).
 USUAL_CARRY = 0.03
+# A level becomes a background while it is kept from the first to the second of these [h] (CP).
+KEPT_FROM = (20.0, 48.0)
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,12 @@ def budget(w: Windows) -> Budget:
         share[mine] = np.where(np.isfinite(known), known, USUAL_CARRY)
     share = np.maximum(share, _local_share(w))
     x0 = np.maximum(np.nan_to_num(w.x0), 0.0)
-    slow = np.clip(turn * np.nan_to_num(slow), 0.0, x0)
+    slow = turn * np.nan_to_num(slow)
+    # A level that was kept for days is the point's background, whenever it came.
+    steady = np.nan_to_num(flat_level(w)) - turn * w.background
+    span = KEPT_FROM[1] - KEPT_FROM[0]
+    kept = np.clip((np.nan_to_num(flat_hours(w)) - KEPT_FROM[0]) / span, 0.0, 1.0)
+    slow = np.clip(np.maximum(slow, steady * kept), 0.0, x0)
     carried = np.minimum(share * np.maximum(np.nan_to_num(w.prev[:, w.at]), 0.0), x0 - slow)
     zero = np.maximum(turn * w.zero, 0.0)
     background = np.maximum(turn * w.background, 0.0) + slow

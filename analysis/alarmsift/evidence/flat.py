@@ -13,26 +13,43 @@ REACH_HOURS = 120.0
 # A level counts as kept while block medians stay this near to it.
 KEPT_SHARE = 0.18
 KEPT_NOISE = 1.2
+# The level just before or after the raise, clear of the crossing itself.
+BESIDE_HOURS = 4.0
 
 
 def flat_hours(w: Windows) -> np.ndarray:
-    """Return how long the level at the raise was kept, before and after together [h], shape (E,)."""
+    """Return for how long the level that carried the alarm was kept [h], shape (E,)."""
     return _flat(w)[0]
 
 
 def flat_level(w: Windows) -> np.ndarray:
-    """Return the level around the raise, less the shared zero, alarms upwards, shape (E,)."""
+    """Return that level, less the shared zero, alarms upwards, shape (E,)."""
     return _flat(w)[1]
 
 
 @lru_cache(maxsize=2)
 def _flat(w: Windows) -> tuple[np.ndarray, np.ndarray]:
-    """Return hours and level.
+    """Return hours and level, the longer of what held just before and just after the raise.
 
     On block medians, so that single readings do not break it; a test or a gap does not either.
-    NaN where the point has no block at the raise.
+    NaN where the point has no block near the raise.
     """
-    out, kept_level = np.full((2, len(w)), np.nan)
+    turn = np.where(w.rising, 1.0, -1.0)
+    nominal = np.where(w.gas == "O2", 20.9, 0.0)
+    reading = turn * (w.value - nominal - w.zero)
+    best, kept_level = np.full((2, len(w)), np.nan)
+    for shift in (-BESIDE_HOURS, BESIDE_HOURS):
+        hours, level = _around(w, shift)
+        # What came after can't have carried an alarm below it.
+        fits = level < 1.25 * reading + 2.0 * w.noise
+        better = fits & np.isfinite(hours) & ~(hours <= best)
+        best, kept_level = np.where(better, hours, best), np.where(better, level, kept_level)
+    return best, kept_level
+
+
+def _around(w: Windows, shift: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return for how long the level at ``shift`` hours from the raise was kept, and the level."""
+    hours, kept_level = np.full((2, len(w)), np.nan)
     owner = np.zeros(max(len(w.ship.visits.points), 1), "int64")
     owner[w.ship.visits.point] = w.ship.visits.analyser
     for (gas, analyser), model in w.ship.zeros.items():
@@ -41,10 +58,9 @@ def _flat(w: Windows) -> tuple[np.ndarray, np.ndarray]:
             continue
         width = model.blocks.width
         reach = int(REACH_HOURS / width)
-        nominal = 20.9 if gas == "O2" else 0.0
-        turn = -1.0 if gas == "O2" else 1.0
+        nominal, turn = (20.9, -1.0) if gas == "O2" else (0.0, 1.0)
         own = turn * (model.blocks.median - nominal - model.zero[:, None])
-        centre = (w.raised[rows] // width).astype(int)
+        centre = ((w.raised[rows] + shift) // width).astype(int)
         at = centre[:, None] + np.arange(-reach, reach + 1)[None, :]
         inside = (at >= 0) & (at < len(own))
         series = own[np.clip(at, 0, len(own) - 1), w.point[rows][:, None]]
@@ -52,11 +68,10 @@ def _flat(w: Windows) -> tuple[np.ndarray, np.ndarray]:
         level = row_nanmedian(series[:, reach - 1 : reach + 2])
         tolerance = np.maximum(KEPT_SHARE * level, KEPT_NOISE * w.noise[rows])
         kept = ~(np.abs(series - level[:, None]) > tolerance[:, None]) & inside
-        known = np.isfinite(series)
-        out[rows] = _run(kept, known, reach) * width
-        out[rows] = np.where(np.isfinite(level), out[rows], np.nan)
+        length = _run(kept, np.isfinite(series), reach) * width
+        hours[rows] = np.where(np.isfinite(level), length, np.nan)
         kept_level[rows] = level
-    return out, kept_level
+    return hours, kept_level
 
 
 def _run(kept: np.ndarray, known: np.ndarray, centre: int) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Which points belong together: the same space, or neighbouring spaces."""
+"""Which points belong together: the same space, and neighbouring spaces."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ _WHICH = re.compile(
 
 
 def kin_of(points: tuple[str, ...], table: pd.DataFrame) -> np.ndarray:
-    """Return which points share a space or are neighbours, shape (P, P), diagonal False.
+    """Return which points share a space, shape (P, P), diagonal False.
 
-    Spaces and neighbours come from the points table; where it says no space, from names that
-    differ only in their last part (upper, lower, 1, 2, ...).
+    By the points table; where it says no space, by names that differ only in their last part
+    (upper, lower, 1, 2, ...).
 
     Examples
     --------
@@ -25,19 +25,22 @@ def kin_of(points: tuple[str, ...], table: pd.DataFrame) -> np.ndarray:
     >>> kin_of(("WBT 1P UP", "WBT 1P LO", "VOID"), empty)[0].tolist()
     [False, True, False]
     """
-    index = {name: code for code, name in enumerate(points)}
     about = table.drop_duplicates("point").set_index("point")
-    out = np.zeros((len(points), len(points)), bool)
-    space = [_space(name, about) for name in points]
-    for a, name in enumerate(points):
-        listed = about["neighbours"].get(name) if len(about) else None
-        for other in str(listed).split() if isinstance(listed, str) else []:
-            if other in index:
-                out[a, index[other]] = out[index[other], a] = True
-        for b in range(a):
-            if space[a] and space[a] == space[b]:
-                out[a, b] = out[b, a] = True
+    space = np.array([_space(name, about) for name in points] or [""], dtype=object)
+    out = (space[:, None] == space[None, :]) & (space != "")[:, None]
+    out = out[: len(points), : len(points)]
     np.fill_diagonal(out, False)
+    return np.asarray(out, bool)
+
+
+def neighbours_of(points: tuple[str, ...], table: pd.DataFrame) -> np.ndarray:
+    """Return which points are listed as neighbours of each other, shape (P, P)."""
+    index = {name: code for code, name in enumerate(points)}
+    out = np.zeros((len(points), len(points)), bool)
+    for name, listed in zip(table["point"], table["neighbours"], strict=True):
+        for other in str(listed).split() if isinstance(listed, str) else []:
+            if name in index and other in index and other != name:
+                out[index[name], index[other]] = out[index[other], index[name]] = True
     return out
 
 

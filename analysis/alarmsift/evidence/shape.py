@@ -13,6 +13,8 @@ from alarmsift.evidence.windows import Windows
 RUN_SHARE = 0.4
 # The excess must stand out of the noise by this many widths to have a shape at all.
 CLEAR_NOISE = 3.0
+# A decay is looked for in so many hours after the raise.
+DECAY_HOURS = 5.0
 
 
 @dataclass(frozen=True)
@@ -163,6 +165,8 @@ def decay_of(w: Windows, run: Run) -> Decay:
         column <= np.minimum(run.last + 3, w.x.shape[1] - 1)[:, None]
     )
     use &= w.x > np.maximum(2.0 * w.noise, 0.05 * w.x0)[:, None]
+    # What dries out does so from the first hour; a plateau that ends at last is another story.
+    use &= w.rel <= DECAY_HOURS
     count = use.sum(axis=1)
     y = np.log(np.where(use, w.x, 1.0))
     t = np.where(use, np.nan_to_num(w.rel), 0.0)

@@ -9,7 +9,7 @@ import pandas as pd
 
 from alarmsift.evidence.blocks import block_medians
 from alarmsift.evidence.carry import Carry, fit_carry
-from alarmsift.evidence.kin import kin_of
+from alarmsift.evidence.kin import kin_of, neighbours_of
 from alarmsift.evidence.line import LineModel, fit_lines
 from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
 from alarmsift.tables.logs import Logs
@@ -44,8 +44,10 @@ class Ship:
     line : LineModel
     cylinders : dict of ndarray
         By gas: concentrations applied at checks.
+    near : ndarray of bool, shape (P, P)
+        The same, and neighbouring spaces.
     kin, followers : ndarray of bool, shape (P, P)
-        Points that share a space or are neighbours; points drawn within two turns after a point or
+        Points that share a space; points drawn within two turns after a point or
         one of its kin, which may hold a rest of its sample.
     """
 
@@ -68,6 +70,7 @@ class Ship:
     line: LineModel
     cylinders: dict[str, np.ndarray]
     kin: np.ndarray
+    near: np.ndarray
     followers: np.ndarray
 
 
@@ -137,6 +140,7 @@ def measure_ship(
         line=line,
         cylinders=cylinders,
         kin=kin,
+        near=kin | neighbours_of(visits.points, logs.points),
         followers=_followers(visits, kin),
     )
 

@@ -30,15 +30,18 @@ class Together:
     reference : ndarray, shape (E,)
         Rise of the reference point over the rise of the alarmed one; NaN without one.
     spread : ndarray, shape (E,)
-        Spread of the rises of all points over their middle (robust).
+        Spread of the rises over their middle, among the other points that rose (robust).
     middle : ndarray, shape (E,)
         Middle rise of the other points over the rise of the alarmed one.
+    risen : ndarray, shape (E,)
+        The same among those that rose.
     """
 
     share: np.ndarray
     reference: np.ndarray
     spread: np.ndarray
     middle: np.ndarray
+    risen: np.ndarray
 
 
 @lru_cache(maxsize=2)
@@ -47,6 +50,7 @@ def together(w: Windows) -> Together:
     n = len(w)
     share, reference = np.full(n, np.nan), np.full(n, np.nan)
     spread, middle = np.full(n, np.nan), np.full(n, np.nan)
+    risen_middle = np.full(n, np.nan)
     cycle = w.ship.visits.cycle_hours
     reach = max(int(round(REACH_HOURS / cycle)), 2)
     rest = (max(int(REST_HOURS[0] / cycle), reach + 1), max(int(REST_HOURS[1] / cycle), reach + 4))
@@ -69,14 +73,17 @@ def together(w: Windows) -> Together:
         rose = (others > need) & seen
         share[rows] = np.where(enough, rose.sum(axis=1) / np.maximum(seen.sum(axis=1), 1), np.nan)
         level = np.where(enough[:, None], others, np.nan)
-        centre = row_nanmedian(level)
-        middle[rows] = centre / own
-        gap = np.abs(level - centre[:, None])
+        middle[rows] = row_nanmedian(level) / own
+        risen = np.where(rose & enough[:, None], others, np.nan)
+        risen[rose.sum(axis=1) < 3] = np.nan
+        centre = row_nanmedian(risen)
+        gap = np.abs(risen - centre[:, None])
         spread[rows] = 1.4826 * row_nanmedian(gap) / np.maximum(centre, 1e-9)
+        risen_middle[rows] = centre / own
         if w.ship.reference is not None:
             ref = rise[:, w.ship.reference] / own
             reference[rows] = np.where(mine == w.ship.reference, np.nan, ref)
-    return Together(share, reference, spread, middle)
+    return Together(share, reference, spread, middle, risen_middle)
 
 
 def _rest_of(w: Windows, point: np.ndarray) -> np.ndarray:

@@ -32,9 +32,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 16, -16, "a worn pump takes flow from all lines"),
-        Weight("water", -5, 3, "water is in one line"),
-        Weight("blocked", -5, 3, "a blockage is in one line"),
+        Weight("pump", 19, -13, "a worn pump takes flow from all lines"),
+        Weight("water", -3, 0, "water is in one line"),
+        Weight("blocked", -10, 2.5, "a blockage is in one line"),
     ),
     present="all lines together were down to {m:.0%} of their clean flow",
     absent="the other lines kept their flow ({m:.0%} of clean)",

@@ -29,8 +29,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 6, -7, "vapour on deck comes from cargo work"),
-        Weight("gas", 1, 0, "cargo work strains seals and bulkheads too"),
+        Weight("ambient_vapour", 5.5, -9.5, "vapour on deck comes from cargo work"),
+        Weight("gas", 0, 0, "cargo work strains seals and bulkheads too"),
     ),
     present="cargo was being worked",
     absent="no cargo was being worked",

@@ -13,11 +13,12 @@ from alarmsift.evidence.windows import Windows
 
 
 def read(w: Windows) -> SignReading:
-    """Return the spread of the rises where at least a third of the points rose."""
+    """Return the spread of the rises where three or more points rose."""
     seen = together(w)
-    spread = np.where(seen.share >= 0.34, seen.spread, np.nan)
-    alike = np.where(seen.middle > 0.55, spread, np.maximum(spread, 0.6))
-    measure = np.where(np.isfinite(spread), alike, np.nan)
+    # Alike among themselves, and like the alarmed point.
+    off = np.abs(np.log(np.maximum(seen.risen, 1e-3)))
+    measure = np.fmax(seen.spread, np.where(off > 0.45, 0.6, 0.5 * off))
+    measure = np.where(np.isfinite(seen.spread), measure, np.nan)
     return SignReading(graded(measure, absent=0.5, present=0.18), measure)
 
 
@@ -30,9 +31,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 14, -10, "wet optics add the same to every reading"),
-        Weight("zero_drift", 4, 0, "a zero is the same at every point"),
-        Weight("ambient_vapour", -20, 5, "exposure differs from point to point"),
+        Weight("moisture", 2.5, -8, "wet optics add the same to every reading"),
+        Weight("zero_drift", 30, 0, "a zero is the same at every point"),
+        Weight("ambient_vapour", -15.5, 0, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",
     absent="the points rose by different amounts (spread {m:.0%})",

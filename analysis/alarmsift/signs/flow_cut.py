@@ -25,9 +25,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("blocked", 6, -12, "old air stays only where the flow is cut"),
-        Weight("water", 4, -2, "water takes the flow; its jumps need no cut flow"),
-        Weight("carry_over", -8, 0, "with cut flow the old sample is the line's doing"),
+        Weight("blocked", 5.5, -22, "old air stays only where the flow is cut"),
+        Weight("water", 4.5, 0, "water takes the flow; its jumps need no cut flow"),
+        Weight("carry_over", 0, 0, "with cut flow the old sample is the line's doing"),
     ),
     present="flow was down to {m:.0%} of clean",
     absent="flow was {m:.0%} of clean: the line brought its own air",

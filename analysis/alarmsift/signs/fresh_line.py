@@ -30,8 +30,12 @@ def hours_since(w: Windows, *actions: str) -> np.ndarray:
 
 def after_gap(w: Windows) -> np.ndarray:
     """Return hours since the point's line came back after a long gap (inf for none)."""
-    rel = w.rel[:, : w.at + 1]
-    step = np.diff(rel, axis=1)
+    seen = np.isfinite(w.x) | np.isfinite(w.own) | np.isfinite(w.flow_share)
+    rel = np.where(seen, w.rel, np.nan)[:, : w.at + 1]
+    # Turns that were skipped may leave rows: carry the last real visit forward over them.
+    filled = np.fmax.accumulate(np.where(np.isfinite(rel), rel, -np.inf), axis=1)
+    before = np.concatenate([filled[:, :1], filled[:, :-1]], axis=1)[:, 1:]
+    step = np.where(np.isfinite(rel[:, 1:]) & np.isfinite(before), rel[:, 1:] - before, 0.0)
     long = step > max(3.0 * w.ship.visits.cycle_hours, 1.5)
     column = np.where(long, np.arange(step.shape[1])[None, :], -1).max(axis=1)
     back = rel[np.arange(len(w)), np.minimum(column + 1, rel.shape[1] - 1)]
@@ -61,12 +65,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 9, -4, "a purged or newly connected line is humid"),
-        Weight("water", 5, 0, "water can enter a disconnected line"),
-        Weight("zero_drift", -2, 0, "the detector does not know of the line"),
-        Weight("ambient_vapour", -2, 0, "the deck does not know of the line"),
-        Weight("spike", -5, 0, "a disturbance does not wait for a purge"),
-        Weight("tight_setpoint", -1, 0, "a background was there before"),
+        Weight("moisture", 16, -1, "a purged or newly connected line is humid"),
+        Weight("water", 9, 0, "water can enter a disconnected line"),
+        Weight("zero_drift", -6, 0, "the detector does not know of the line"),
+        Weight("ambient_vapour", 0, 0, "the deck does not know of the line"),
+        Weight("spike", -10.5, 0, "a disturbance does not wait for a purge"),
+        Weight("tight_setpoint", 0, 0, "a background was there before"),
     ),
     present="the line was purged or reconnected {m:.1f} h before",
     absent="the line was not freshly purged or reconnected",

@@ -23,7 +23,7 @@ def read(w: Windows) -> SignReading:
     level = turn * (w.value - nominal - w.zero)
     high = np.nan_to_num(level / np.maximum(way, 1e-9), nan=1.0) > 0.45
     # A level that the hours around do not share is no level.
-    shared = flat_level(w) > 0.6 * level
+    shared = flat_level(w) > 0.5 * level
     measure = np.where(high, np.where(shared, hours, 0.0), np.nan)
     return SignReading(graded(measure, absent=14.0, present=60.0), measure)
 
@@ -37,12 +37,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", 12, -10, "a background stays for days"),
-        Weight("gas", -5, 1, "a leak builds up and dies away"),
-        Weight("ambient_vapour", -12, 1, "deck vapour lasts an hour or two"),
-        Weight("moisture", -12, 1, "condensate dries within hours"),
-        Weight("spike", -6, 0, "a disturbance lasts one visit"),
-        Weight("test_gas", -6, 0, "a test lasts minutes"),
+        Weight("tight_setpoint", 27, -3.5, "a background stays for days"),
+        Weight("gas", 0, 0, "a leak builds up and dies away"),
+        Weight("ambient_vapour", -10, 0, "deck vapour lasts an hour or two"),
+        Weight("moisture", -14, 0, "condensate dries within hours"),
+        Weight("spike", -6.5, 0, "a disturbance lasts one visit"),
+        Weight("test_gas", -5.5, 0, "a test lasts minutes"),
     ),
     present="the point kept this level for {m:.0f} h",
     absent="the point kept this level for {m:.0f} h only",

@@ -15,7 +15,7 @@ from alarmsift.evidence.windows import Windows
 
 def read(w: Windows) -> SignReading:
     """Return the largest rise among the kin within twelve hours."""
-    related = w.ship.kin
+    related = w.ship.near
     measure = np.full(len(w), np.nan)
     if not related.any():
         return no_data(len(w))
@@ -50,11 +50,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 5, -2, "gas shows at both points and finds its way next door"),
-        Weight("moisture", -3, 0, "condensate is in one line"),
-        Weight("spike", -5, 0, "a disturbance hits one reading"),
-        Weight("tight_setpoint", -2, 0, "a background is in one space"),
-        Weight("water", -2, 0, "water is in one line"),
+        Weight("gas", 0, -2.5, "gas shows at both points and finds its way next door"),
+        Weight("moisture", 0, 0, "condensate is in one line"),
+        Weight("spike", -0.5, 0, "a disturbance hits one reading"),
+        Weight("tight_setpoint", -11.5, 0, "a background is in one space"),
+        Weight("water", -4, 0, "water is in one line"),
     ),
     present="a neighbouring point rose as well ({m:.0%} as much)",
     absent="the neighbouring points stayed at rest",

@@ -8,7 +8,7 @@ deck vapour, which the signs of the family ``together`` tell. Source: common pra
 
 import numpy as np
 
-from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded, no_data
 from alarmsift.evidence.windows import Windows
 
 SAME = 0.12
@@ -26,6 +26,8 @@ def _shown(w: Windows, visit: np.ndarray) -> np.ndarray:
 def read(w: Windows) -> SignReading:
     """Return how many turns in a row beside it showed the same."""
     visits = w.ship.visits
+    if not len(visits):
+        return no_data(len(w))
     following = np.full(len(visits) + 1, -1, "int64")
     has = np.flatnonzero(visits.previous >= 0)
     following[visits.previous[has]] = has
@@ -57,11 +59,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("test_gas", 13, -4, "test gas shows at whatever point is in turn"),
-        Weight("gas", -8, 0, "a space's gas shows at its own points"),
-        Weight("spike", -16, 1, "a disturbance hits one reading"),
-        Weight("water", -6, 0, "one line's water is its own"),
-        Weight("carry_over", -8, 0, "carry-over keeps a small share only"),
+        Weight("test_gas", 14.5, -11.5, "test gas shows at whatever point is in turn"),
+        Weight("gas", -4, 0, "a space's gas shows at its own points"),
+        Weight("spike", -18, 6, "a disturbance hits one reading"),
+        Weight("water", -10.5, 0, "one line's water is its own"),
+        Weight("carry_over", -10.5, 0, "carry-over keeps a small share only"),
     ),
     present="{m:.0f} turn(s) in a row beside it showed the same value",
     absent="the points in turn beside it showed something else",

@@ -36,8 +36,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 9, 0, "a whiff in a pump room is gone by the next round"),
-        Weight("spike", -2, 0, "a lone visit proves less here"),
+        Weight("gas", 0, 0, "a whiff in a pump room is gone by the next round"),
+        Weight("spike", 0, 0, "a lone visit proves less here"),
     ),
     present="it is a pump room: a whiff of gas is gone within a round",
     absent="",
