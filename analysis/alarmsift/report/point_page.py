@@ -11,7 +11,7 @@ from alarmsift.report.bouts import Bout, bouts_of
 from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes_of
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.json_file import tool_version
-from alarmsift.report.times import Moment, duration, moment, moments
+from alarmsift.report.times import Moment, duration, moments
 from alarmsift.report.words import (
     Look,
     cause_look,
@@ -262,9 +262,9 @@ def _setpoints(diagnosis: Diagnosis, point: str) -> tuple[str, ...]:
     frame, clock = diagnosis.setpoints, diagnosis.logs.clock
     frame = frame[frame["point"] == point]
     out = []
-    for row in frame.itertuples():
+    starts, ends = moments(frame["start"], clock), moments(frame["end"], clock)
+    for row, start, end in zip(frame.itertuples(), starts, ends, strict=True):
         words = f"{row.gas} {text(row.level)}: {value_unit(row.value, row.unit)}"
-        start, end = moment(row.start, clock), moment(row.end, clock)
         if start.ship:
             words += f", from {start.ship} ({start.utc})"
         if end.ship:

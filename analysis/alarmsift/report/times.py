@@ -51,6 +51,8 @@ def _minutes(naive: pd.Series) -> list[str]:
 
 def moment(time: pd.Timestamp | None, clock: ShipClock) -> Moment:
     """Return one time as a reader sees it."""
+    if time is None or pd.isna(time):
+        return Moment()
     return moments(pd.Series([time], dtype="datetime64[us, UTC]"), clock)[0]
 
 
