@@ -26,14 +26,13 @@ MOST_SECONDS = 40.0  # everything, with pages [s]
 MOST_GB = 1.5  # peak memory of the process [GB]
 
 
-def make(folder: Path, seed: int, days: float) -> int:
-    """Write the ship's logs; return the number of its readings."""
+def make(folder: Path, seed: int, days: float) -> None:
+    """Write the ship's logs."""
     from alarmsift.simulate.ship import draw_settings, simulate
     from alarmsift.simulate.write import write_ship
 
     ship = simulate(draw_settings(seed, days=days))
     write_ship(ship, folder, days_per_file=30.0)
-    return len(ship.tables["readings"])
 
 
 def as_text(folder: Path) -> float:
@@ -84,11 +83,14 @@ def peak_gb() -> float:
 def work(what: str, folder: Path) -> dict[str, float]:
     """Do one measurement in this process."""
     if what == "make":
-        return {"readings": float(make(folder, SEED, DAYS))}
+        make(folder, SEED, DAYS)
+        return {}
     if what == "text":
-        return {"text": min(as_text(folder) for _ in range(3))}
+        return {"text": min(as_text(folder) for _ in range(5))}
     if what == "diagnosis":
-        return {**diagnosed(folder, None), "gb": peak_gb()}
+        runs = [diagnosed(folder, None) for _ in range(2)]  # the better of two, as for the text
+        best = min(runs, key=lambda run: run["read"] + run["diagnose"])
+        return {**best, "gb": peak_gb()}
     with tempfile.TemporaryDirectory() as out:
         return {**diagnosed(folder, Path(out) / "report"), "gb": peak_gb()}
 
@@ -111,13 +113,18 @@ def profile(folder: Path, rows: int) -> None:
     pstats.Stats(recorder).sort_stats("tottime").print_stats(rows)
 
 
-def report(folder: Path, readings: float) -> bool:
+def lines(file: Path) -> int:
+    """Return the number of rows under the header."""
+    return file.read_bytes().count(b"\n") - 1
+
+
+def report(folder: Path, readings: int) -> bool:
     """Measure and print; tell whether every figure is reached."""
     text = apart("text", folder)["text"]
     bare, full = apart("diagnosis", folder), apart("all", folder)
     two, three = bare["read"] + bare["diagnose"], full["read"] + full["diagnose"] + full["report"]
     gb = max(bare["gb"], full["gb"])
-    print(f"readings {readings:.0f}, episodes {bare['episodes']:.0f}")
+    print(f"readings {readings}, episodes {bare['episodes']:.0f}")
     print(f"pyarrow reads the readings as text   {text:7.2f} s")
     print(f"reading                              {bare['read']:7.2f} s")
     print(f"diagnosis                            {bare['diagnose']:7.2f} s")
@@ -144,9 +151,9 @@ def main(arguments: list[str] | None = None) -> int:
         return 0
     with tempfile.TemporaryDirectory() as place:
         folder = options.folder or Path(place) / "year"
-        readings = float("nan")
         if not folder.is_dir():
-            readings = apart("make", folder)["readings"]
+            apart("make", folder)
+        readings = sum(lines(file) for file in folder.glob("readings*.csv"))
         if options.profile:
             profile(folder, options.profile)
             return 0
