@@ -21,7 +21,7 @@ class Bar(Progress):
         self.close()
         form = "{desc}" if total is None else "{desc} {bar} {n_fmt}/{total_fmt}"
         self._bar = tqdm(
-            total=total, desc=words, file=sys.stderr, leave=False, bar_format=form, ascii=True
+            total=total, desc=words, file=sys.stderr, leave=False, bar_format=form, ascii=" #"
         )
 
     def step(self, count: int = 1) -> None:
