@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="a blocked sample line",
     story="Scale, mud, paint, ice or a stuck valve chokes the line: too little of this point's own air reaches the detector.",
     mistaken_for=("water",),
-    prior=0.5,
+    prior=0,
     prior_source="CP: judgement, no source",
     applies="both",
 )

@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="a rest of the previous point's sample",
     story="The previous sample is not flushed out, so a constant small share of it is read at the next point.",
     mistaken_for=("gas",),
-    prior=-2,
+    prior=-4.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

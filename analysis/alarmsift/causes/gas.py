@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="gas in the space",
     story="Vapour leaks into the space, builds up over hours, stays until the source stops and dies away when ventilated.",
     mistaken_for=("moisture", "tight_setpoint"),
-    prior=3.5,
+    prior=5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="water in the sample line",
     story="Ballast reaches the probe, slugs come in when the ship rolls, or the trap or filter is wet.",
     mistaken_for=("blocked", "gas"),
-    prior=-3.5,
+    prior=-5,
     prior_source="CP: judgement, no source",
     applies="both",
 )

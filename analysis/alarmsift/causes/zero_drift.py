@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="a drifting detector",
     story="The detector's zero walks with age or temperature: every point and the reference shift together, in one gas only.",
     mistaken_for=("ambient_vapour", "tight_setpoint"),
-    prior=-10.5,
+    prior=-12,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -53,7 +53,9 @@ def run_of(w: Windows, share: float = RUN_SHARE) -> Run:
     visits = (inside & (w.x >= limit)).sum(axis=1)
     rows = np.arange(len(w))
     hours = w.rel[rows, last] - w.rel[rows, first]
-    return Run(first, last, visits.astype(float), hours, ended)
+    # Readings in one turn (the round stood still) are one visit.
+    turns = hours / w.ship.visits.cycle_hours + 1.3
+    return Run(first, last, np.minimum(visits.astype(float), turns), hours, ended)
 
 
 def _until_two_low(x: np.ndarray, limit: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -148,11 +150,14 @@ class Decay:
     fit : ndarray, shape (E,)
         Share of the variance of the logarithm that the line explains.
     visits : ndarray, shape (E,)
+    fallen : ndarray, shape (E,)
+        Share that it fell by over the visits fitted.
     """
 
     tau: np.ndarray
     fit: np.ndarray
     visits: np.ndarray
+    fallen: np.ndarray
 
 
 def decay_of(w: Windows, run: Run) -> Decay:
@@ -177,4 +182,6 @@ def decay_of(w: Windows, run: Run) -> Decay:
     slope = ty / np.where(tt > 0, tt, np.nan)
     fit = ty**2 / np.where(tt * yy > 0, tt * yy, np.nan)
     tau = np.where(slope < 0, -1.0 / np.where(slope < 0, slope, np.nan), np.nan)
-    return Decay(tau, np.where(count >= 3, fit, np.nan), count.astype(float))
+    span = np.where(use, t, -np.inf).max(axis=1) - np.where(use, t, np.inf).min(axis=1)
+    fallen = 1.0 - np.exp(np.minimum(slope * np.where(count > 0, span, 0.0), 0.0))
+    return Decay(tau, np.where(count >= 3, fit, np.nan), count.astype(float), fallen)

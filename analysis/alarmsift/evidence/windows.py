@@ -124,6 +124,9 @@ def build_windows(ship: Ship, episode: pd.DataFrame) -> Windows:
     rel = _pick(visits.hours, visit) - raised[:, None]
     turn = np.where(rising, 1.0, -1.0)[:, None]
     previous = np.append(visits.previous, -1)[visit]
+    # A point read again at once (the round stood still) has no sample of another point before it.
+    point_of = np.append(visits.point, -1)
+    previous = np.where(point_of[previous] == point_of[visit], -1, previous)
     n = len(visits)
     empty = np.full(n, np.nan)
     x, shown, prev = (_by_gas(ship, gas, d, v) for d, v in _series(ship, visit, previous))

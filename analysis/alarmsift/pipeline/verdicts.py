@@ -9,10 +9,12 @@ import pandas as pd
 
 from alarmsift.diagnosis.cause import Cause
 from alarmsift.diagnosis.checks import CHECK_BY_KEY, next_check
+from alarmsift.diagnosis.guards import held_back
 from alarmsift.diagnosis.treat import NUISANCE_BELOW, treat_as
 from alarmsift.diagnosis.weighing import NAMED_FROM, Weighed, weigh
 from alarmsift.diagnosis.words import fill, verdict_sentence
 from alarmsift.evidence.budget import leftover, own_matters
+from alarmsift.evidence.follow import previous_is_kin
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.sign import Sign, answer_of
 from alarmsift.evidence.windows import Windows, build_windows
@@ -162,7 +164,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     first, last = np.zeros((2, n, n_signs), "int64")
     files = np.full((n, n_signs), "", dtype=object)
     peak, lone = np.full(n, np.nan), np.zeros(n, bool)
-    matters, left = np.ones(n), np.zeros(n)
+    matters, left, kin = np.ones(n), np.zeros(n), np.zeros(n, bool)
     progress.stage("Judging alarms", n)
     for begin in range(0, n, PORTION):
         part = slice(begin, min(begin + PORTION, n))
@@ -177,6 +179,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
         peak[part], lone[part] = _peaks(w), _not_followed(w)
         matters[part] = np.where(w.is_fault, 1.0, own_matters(w))
         left[part] = np.where(w.is_fault, 0.0, leftover(w))
+        kin[part] = previous_is_kin(w) & (np.nan_to_num(w.prev[:, w.at]) > 0.3 * w.x0)
         progress.step(part.stop - part.start)
     is_fault = (episodes["kind"] == "fault").to_numpy()
     about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
@@ -189,6 +192,9 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     real_rest = rest.probability[:, _columns(rest, REAL)].sum(axis=1)
     hidden = (left >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
     settled = episodes["cleared"].notna().to_numpy() & ~lone & ~hidden
+    by_sign = {sign.key: strength[:, s] for s, sign in enumerate(signs)}
+    best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
+    settled &= ~held_back(best, by_sign, kin_before=kin)
     table = _name(weighed, causes, is_fault, settled)
     table["why"] = _why(weighed, table, strength, measure, sentences=sentences, causes=causes)
     table["peak"] = peak

@@ -32,9 +32,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 19, -13, "a worn pump takes flow from all lines"),
-        Weight("water", -3, 0, "water is in one line"),
-        Weight("blocked", -10, 2.5, "a blockage is in one line"),
+        Weight("pump", 21.5, -14, "a worn pump takes flow from all lines"),
+        Weight("water", -3.5, 2, "water is in one line"),
+        Weight("blocked", -12, 2.5, "a blockage is in one line"),
     ),
     present="all lines together were down to {m:.0%} of their clean flow",
     absent="the other lines kept their flow ({m:.0%} of clean)",

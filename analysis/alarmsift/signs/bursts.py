@@ -42,9 +42,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("water", 8, 0, "water in a line makes readings jump again and again"),
-        Weight("spike", 0, 6, "a disturbance comes once in weeks"),
-        Weight("gas", -9.5, 0, "gas in a space is smooth"),
+        Weight("water", 9.5, 0, "water in a line makes readings jump again and again"),
+        Weight("spike", -1, 7, "a disturbance comes once in weeks"),
+        Weight("gas", -13, 0, "gas in a space is smooth"),
         Weight("moisture", 0, 0, "condensate dries smoothly"),
         Weight("carry_over", 7.5, 0, "each high sample before it makes one"),
     ),

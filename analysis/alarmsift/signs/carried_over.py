@@ -42,9 +42,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("carry_over", 11, -1.5, "a constant share of the sample before, ship-wide"),
-        Weight("gas", -10, 0, "what the previous sample explains is not this space's gas"),
-        Weight("spike", -6, 0, "there was a high sample just before"),
+        Weight("carry_over", 13, -3, "a constant share of the sample before, ship-wide"),
+        Weight("gas", -7, 0, "what the previous sample explains is not this space's gas"),
+        Weight("spike", -4, 0, "there was a high sample just before"),
         Weight("moisture", 0, 0, "there was a high sample just before"),
         Weight("ambient_vapour", 0, 0, "there was a high sample just before"),
     ),

@@ -14,6 +14,8 @@ from alarmsift.evidence.windows import Windows
 
 # One to a few hours (common practice, no source).
 TAU_HOURS = (0.15, 6.0)
+# It must fall by a good part within the hours looked at; a plateau does not.
+FALLEN = 0.35
 
 
 def read(w: Windows) -> SignReading:
@@ -21,8 +23,7 @@ def read(w: Windows) -> SignReading:
     run = run_of(w)
     decay = decay_of(w, run)
     enough = clear_excess(w) & (decay.visits >= 4) & (run.visits >= 3)
-    # It must have fallen by a good part within the hours looked at, or to its end.
-    suits = (decay.tau > TAU_HOURS[0]) & (decay.tau < TAU_HOURS[1])
+    suits = (decay.tau > TAU_HOURS[0]) & (decay.tau < TAU_HOURS[1]) & (decay.fallen > FALLEN)
     jumped = np.nan_to_num(jump_share(w), nan=1.0) > 0.6
     fit = np.where(suits & jumped, np.nan_to_num(decay.fit), 0.0)
     measure = np.where(enough, fit, np.nan)
@@ -38,12 +39,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 4, -10, "condensate jumps, then dries over hours"),
-        Weight("gas", -8, 0, "gas falls like this only once the source is gone"),
+        Weight("moisture", 4.5, -9.5, "condensate jumps, then dries over hours"),
+        Weight("gas", -6, 0, "gas falls like this only once the source is gone"),
         Weight("ambient_vapour", 0, 0, "gusts do not fall along one curve"),
         Weight("water", 0, 0, "a wet line leaves a moist tail"),
-        Weight("tight_setpoint", -6.5, 0, "a steady background does not fall"),
-        Weight("test_gas", -12, 0, "test gas has square edges"),
+        Weight("tight_setpoint", -8, 0, "a steady background does not fall"),
+        Weight("test_gas", -7, 0, "test gas has square edges"),
     ),
     present="jumped, then fell along an exponential (fit {m:.0%})",
     absent="did not jump and then fall along an exponential",

@@ -31,9 +31,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 2.5, -8, "wet optics add the same to every reading"),
+        Weight("moisture", 14.5, 0, "wet optics add the same to every reading"),
         Weight("zero_drift", 30, 0, "a zero is the same at every point"),
-        Weight("ambient_vapour", -15.5, 0, "exposure differs from point to point"),
+        Weight("ambient_vapour", -7, 0, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",
     absent="the points rose by different amounts (spread {m:.0%})",

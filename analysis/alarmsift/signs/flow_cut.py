@@ -25,8 +25,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("blocked", 5.5, -22, "old air stays only where the flow is cut"),
-        Weight("water", 4.5, 0, "water takes the flow; its jumps need no cut flow"),
+        Weight("blocked", 14.5, -30, "old air stays only where the flow is cut"),
+        Weight("water", 3, 0, "water takes the flow; its jumps need no cut flow"),
         Weight("carry_over", 0, 0, "with cut flow the old sample is the line's doing"),
     ),
     present="flow was down to {m:.0%} of clean",

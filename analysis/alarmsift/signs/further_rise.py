@@ -19,7 +19,9 @@ def read(w: Windows) -> SignReading:
     three = np.sort(np.stack([after[:, :-2], after[:, 1:-1], after[:, 2:]]), axis=0)[1]
     column = np.arange(three.shape[1])[None, :] + w.at
     top = row_nanmax(np.where(column < run.last[:, None], three, np.nan))
-    measure = np.where(clear_excess(w) & (run.visits >= 4), top / w.x0, np.nan)
+    measure = np.where(
+        clear_excess(w) & (run.visits >= 4), top / np.where(w.x0 > 0, w.x0, np.nan), np.nan
+    )
     return SignReading(graded(measure, absent=1.05, present=1.5), measure, None, run.last)
 
 
@@ -32,10 +34,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 1, -2, "a build-up has most of its way to go at the setpoint"),
-        Weight("ambient_vapour", 3, 0, "gusts come on top of each other"),
-        Weight("moisture", -8, 0, "condensate is at its top at once"),
-        Weight("test_gas", -6.5, 0, "test gas is flat"),
+        Weight("gas", 1.5, -1.5, "a build-up has most of its way to go at the setpoint"),
+        Weight("ambient_vapour", 1, 0, "gusts come on top of each other"),
+        Weight("moisture", -3.5, 0, "condensate is at its top at once"),
+        Weight("test_gas", -5, 0, "test gas is flat"),
         Weight("tight_setpoint", 0, 0, "a steady background has nowhere to go"),
         Weight("carry_over", 0, 0, "it can't pass the share of the sample before"),
     ),

@@ -13,6 +13,8 @@ from alarmsift.evidence.windows import Windows
 
 # The predicted trace must clear the next point's noise by this much to be looked for.
 CLEAR = 4.0
+# High samples that a share must rest on to be held against an alarm.
+FEWEST = 40
 
 
 def read(w: Windows) -> SignReading:
@@ -26,7 +28,8 @@ def read(w: Windows) -> SignReading:
     for gas in visits.gases:
         share = w.ship.carry[gas].share
         mine = np.flatnonzero((w.gas == gas) & (after >= 0))
-        if not np.isfinite(share) or gas == "O2" or not len(mine):
+        few = w.ship.carry[gas].pairs < FEWEST or w.ship.carry[gas].spread > 0.5 * share
+        if not np.isfinite(share) or few or gas == "O2" or not len(mine):
             continue
         shown = w.ship.shown[gas][after[mine]]
         point = visits.point[after[mine]]
@@ -48,11 +51,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("spike", -7, 0, "a disturbance goes through no pipework"),
-        Weight("gas", 12, 0, "a real sample leaves its rest"),
-        Weight("ambient_vapour", 13.5, -5, "a real sample leaves its rest"),
-        Weight("test_gas", 5.5, -5, "a real sample leaves its rest"),
-        Weight("moisture", 0, 2.5, "wet optics leave no sample behind"),
+        Weight("spike", -12, 0.5, "a disturbance goes through no pipework"),
+        Weight("gas", 14.5, -11, "a real sample leaves its rest"),
+        Weight("ambient_vapour", 9, -4.5, "a real sample leaves its rest"),
+        Weight("test_gas", 7.5, -8.5, "a real sample leaves its rest"),
+        Weight("moisture", 0, 3, "wet optics leave no sample behind"),
     ),
     present="the next point showed the usual rest of it: a real sample went through",
     absent="the next point showed no rest of it",

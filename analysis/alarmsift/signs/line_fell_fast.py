@@ -35,8 +35,8 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 8.5, -16, "water arrives within a round or two"),
-        Weight("blocked", 0, 5.5, "scale and mud grow over days"),
+        Weight("water", 8, -16, "water arrives within a round or two"),
+        Weight("blocked", 0, 6, "scale and mud grow over days"),
     ),
     present="{m:.0%} of the loss came within hours",
     absent="the line had been poor for longer ({m:.0%} of the loss is fresh)",

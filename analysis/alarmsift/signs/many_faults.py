@@ -24,9 +24,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 17.5, -6.5, "a worn pump takes flow from all lines"),
-        Weight("blocked", -7, 0, "a blockage is in one line"),
-        Weight("water", -6.5, 0, "several spaces can be ballasted at once"),
+        Weight("pump", 16, -11.5, "a worn pump takes flow from all lines"),
+        Weight("blocked", -6, 0, "a blockage is in one line"),
+        Weight("water", -6, 0, "several spaces can be ballasted at once"),
     ),
     present="{m:.0f} points had a flow fault within six hours",
     absent="{m:.0f} point(s) had a flow fault within six hours",

@@ -45,10 +45,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 2.5, 0, "gas repeats on a resample"),
+        Weight("gas", 3.5, 0, "gas repeats on a resample"),
         Weight("ambient_vapour", 0, 0, "deck vapour repeats while it is there"),
-        Weight("spike", -15, 9.5, "a disturbance does not repeat"),
-        Weight("test_gas", -7.5, 0, "test gas is gone by then"),
+        Weight("spike", -16, 2.5, "a disturbance does not repeat"),
+        Weight("test_gas", -9, 0, "test gas is gone by then"),
     ),
     present="the resample showed it again ({m:.0%} of the excess)",
     absent="the resample was clean ({m:.0%} of the excess)",

@@ -64,9 +64,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 0, 0, "wet optics dry out by themselves"),
-        Weight("zero_drift", 0, 0, "a zero stays until it is adjusted"),
-        Weight("ambient_vapour", 4, -6.5, "deck vapour is gone within the hour or two"),
+        Weight("moisture", -6.5, 2, "wet optics dry out by themselves"),
+        Weight("zero_drift", 10, 6.5, "a zero stays until it is adjusted"),
+        Weight("ambient_vapour", 3, -6.5, "deck vapour is gone within the hour or two"),
     ),
     present="of what all points share {m:.0%} was left some hours later",
     absent="what all points share stayed ({m:.0%} was left hours later)",

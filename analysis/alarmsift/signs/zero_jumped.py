@@ -64,9 +64,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 9, 0, "wet optics jump for all points, then dry out"),
-        Weight("zero_drift", -2, 18.5, "a zero walks over days"),
-        Weight("ambient_vapour", 11, 0, "deck vapour comes within the hour"),
+        Weight("moisture", 8.5, -2.5, "wet optics jump for all points, then dry out"),
+        Weight("zero_drift", -1, 22, "a zero walks over days"),
+        Weight("ambient_vapour", 9.5, -1, "deck vapour comes within the hour"),
     ),
     present="{m:.0%} of what all points share came up within hours",
     absent="what all points share came up slowly",

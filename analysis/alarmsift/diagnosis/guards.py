@@ -1,0 +1,53 @@
+"""Guards: when a verdict of nuisance may not settle an alarm, whatever the probabilities say.
+
+Each guard is a rule of the trade (CP) about an explanation that explains too little. An alarm held
+back by a guard reads "unresolved": treat it as gas until the next check is done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+CLEAR = 0.3
+WELL_KNOWN = 0.9
+
+
+def held_back(
+    cause: np.ndarray, strength: Mapping[str, np.ndarray], *, kin_before: np.ndarray
+) -> np.ndarray:
+    """Tell which verdicts of nuisance must not settle the alarm, shape (E,).
+
+    Parameters
+    ----------
+    cause : ndarray of str, shape (E,)
+        The verdicts.
+    strength : mapping of str to ndarray, shape (E,)
+        Strength of each sign by its key (1 = present, -1 = absent, NaN = no data).
+    kin_before : ndarray of bool, shape (E,)
+        Whether the point before it in the round is of the same space and was high.
+    """
+
+    def yes(key: str) -> np.ndarray:
+        return np.nan_to_num(strength[key]) > CLEAR
+
+    def no(key: str, limit: float = CLEAR) -> np.ndarray:
+        return np.nan_to_num(strength[key]) < -limit
+
+    # Gas can be seen once: only an alarm that left no rest where a real sample must have left one
+    # is proved to be electrical.
+    out = (cause == "spike") & ~no("left_rest", WELL_KNOWN)
+    # Test gas that nobody wrote down counts only at the cylinder's value.
+    out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value")
+    # Gas itself shows at both points of a space.
+    out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
+    # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
+    out |= (cause == "water") & ((yes("persistence") & ~yes("scatter")) | yes("both_gases"))
+    # A blocked line explains what the point before it explains, not more.
+    out |= (cause == "blocked") & ~yes("follows_poor")
+    # Condensate is at its top at once, in one detector.
+    out |= (cause == "moisture") & (yes("further_rise") | yes("both_gases"))
+    out |= np.isin(cause, ["moisture", "tight_setpoint"]) & yes("neighbours_followed")
+    out |= (cause == "tight_setpoint") & yes("both_gases")
+    return out
