@@ -187,3 +187,23 @@ def test_losing_flow_and_suction_dismisses_no_real_gas(seed):
     lost = worse(seed, ("flow", "suction"))
     causes = truth.reindex(lost.index)
     assert not causes.isin(["gas", "ambient_vapour"]).any()
+
+
+@pytest.mark.parametrize("seed", [2, 6])
+def test_alarm_without_a_reading_behind_it_is_no_nuisance(seed):
+    ship = without(ship_of(seed), tables=("readings",))
+    assert "nuisance" not in set(treatments(diagnose(as_logs(ship))))
+
+
+def test_alarm_in_a_hole_of_the_readings_is_no_nuisance():
+    values = quiet(POINTS, 300)
+    for point in POINTS:
+        values[point, "HC"][140:170] = np.nan
+    events = """
+    time  point gas event level state   value
+    50:00 A     HC  alarm low   raised  20
+    52:00 A     HC  alarm low   cleared 5
+    """
+    tables = {"readings": history(values), "events": events, "setpoints": SETPOINTS}
+    episodes = diagnose(logs_of(tables)).episodes
+    assert episodes["treat_as"].tolist() != ["nuisance"]
