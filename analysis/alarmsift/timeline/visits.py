@@ -8,6 +8,7 @@ pipework just before) and the visits of the same point.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -16,6 +17,8 @@ from alarmsift.tables.logs import Logs
 from alarmsift.tables.schema import STATUSES
 
 US_PER_HOUR = 3_600_000_000
+CANONICAL_TIME = pd.DatetimeTZDtype("us", "UTC")
+NO_TIME = np.iinfo("int64").min  # how numpy stores a missing time
 OK, OVER, UNDER, FAULT, TEST, NOT_SAMPLED = range(len(STATUSES))
 # Two gases of one visit may be logged some seconds apart: at most this share of a dwell
 # (common practice, no source).
@@ -94,20 +97,37 @@ class Visits:
 
     def since(self, times: pd.Series) -> np.ndarray:
         """Return hours since origin of UTC times, shape (n,); NaN for missing times."""
-        delta = pd.to_datetime(times, utc=True) - self.origin
-        return np.asarray(delta / pd.Timedelta(hours=1), dtype=float)
+        if times.dtype != CANONICAL_TIME:
+            times = pd.to_datetime(times, utc=True).astype(CANONICAL_TIME)
+        stamp = times.to_numpy("datetime64[us]").view("int64")
+        hours = (stamp - self.origin_us) / US_PER_HOUR
+        hours[stamp == NO_TIME] = np.nan
+        return np.asarray(hours)
 
-    @property
+    @cached_property
+    def origin_us(self) -> int:
+        """Origin in microseconds since 1970."""
+        return int(self.origin.value // 1000)  # Timestamp.value is in nanoseconds
+
+    @cached_property
     def drawn(self) -> np.ndarray:
         """Tell for each visit whether air was really drawn (not a skipped point's row)."""
-        return np.any([self.status[g] != NOT_SAMPLED for g in self.gases], axis=0) & np.any(
-            [self.status[g] >= 0 for g in self.gases], axis=0
+        return _kept(
+            np.any([self.status[g] != NOT_SAMPLED for g in self.gases], axis=0)
+            & np.any([self.status[g] >= 0 for g in self.gases], axis=0)
         )
 
-    @property
+    @cached_property
     def valid(self) -> np.ndarray:
         """Tell for each visit whether any gas has a valid reading, shape (n,)."""
-        return np.any([np.isfinite(self.value[g]) for g in self.gases], axis=0)
+        return _kept(np.any([np.isfinite(self.value[g]) for g in self.gases], axis=0))
+
+
+def _kept(flag: np.ndarray | np.bool_) -> np.ndarray:
+    """Return a flag that nobody may change, since all callers share it."""
+    out = np.asarray(flag)
+    out.flags.writeable = False
+    return out
 
 
 def build_visits(logs: Logs) -> Visits:
@@ -155,7 +175,7 @@ def build_visits(logs: Logs) -> Visits:
     drawn = np.zeros(n_visits, bool)
     for name in gases:
         drawn |= (per_gas["status"][name] >= 0) & (per_gas["status"][name] != NOT_SAMPLED)
-    order = np.lexsort((np.arange(n_visits), v_point))
+    order = _by_small(v_point)
     first = np.searchsorted(v_point[order], np.arange(len(points) + 1))
     return Visits(
         origin=pd.Timestamp(origin_us, unit="us", tz="UTC"),
@@ -235,27 +255,50 @@ def _visit_ids(
     n = len(time)
     if n == 0:
         return np.zeros(0, "int64"), 0, np.zeros(0, "int64")
-    by = np.lexsort((np.arange(n), gas, point, analyser, time))
-    same = np.ones(n, bool)
-    same[0] = False
-    for column in (time, point, gas, analyser):
-        same[1:] &= column[by][1:] == column[by][:-1]
-    repeat = np.empty(n, "int64")
-    repeat[by] = _run_count(same)
-    by = np.lexsort((np.arange(n), repeat, point, analyser, time))
-    new = np.zeros(n, bool)
-    new[0] = True
-    for column in (time, point, repeat, analyser):
-        new[1:] |= column[by][1:] != column[by][:-1]
-    group = np.empty(n, "int64")
-    group[by] = np.cumsum(new) - 1
+    n_gases = int(gas.max()) + 1
+    place = _moment(time) * (int(analyser.max()) + 1) + analyser
+    place = place * (int(point.max()) + 1) + point
+    key = place * n_gases + gas
+    by = _sorting(key)
+    same = np.zeros(n, bool)
+    same[1:] = key[by][1:] == key[by][:-1]
+    if same.any():
+        repeat = np.empty(n, "int64")
+        repeat[by] = _run_count(same)
+        place = place * (int(repeat.max()) + 1) + repeat
+        by = _sorting(place)
+    # Without repeats the first order has the readings of one visit side by side already.
+    new = np.ones(n, bool)
+    new[1:] = place[by][1:] != place[by][:-1]
     # Number the visits by their first reading, so that rows of equal time keep the file's order.
-    first = np.full(group.max() + 1, n, "int64")
-    np.minimum.at(first, group, np.arange(n))
+    first = np.minimum.reduceat(by, np.flatnonzero(new))
     rank = np.empty(len(first), "int64")
-    rank[np.argsort(first, kind="stable")] = np.arange(len(first))
-    visit, head = rank[group], np.sort(first)
+    rank[_sorting(first)] = np.arange(len(first))
+    visit = np.empty(n, "int64")
+    visit[by] = rank[np.cumsum(new) - 1]
+    head = np.sort(first)
     return _join_near(visit, head, time, point, gas, analyser)
+
+
+def _moment(time: np.ndarray) -> np.ndarray:
+    """Return the rank of each time among the different times, shape (n,)."""
+    step = np.diff(time)
+    if (step >= 0).all():
+        return np.concatenate([[0], np.cumsum(step > 0)])
+    return np.asarray(np.unique(time, return_inverse=True)[1])
+
+
+def _sorting(key: np.ndarray) -> np.ndarray:
+    """Return the stable order of keys that mostly come in order already."""
+    if (np.diff(key) >= 0).all():
+        return np.arange(len(key))
+    return np.argsort(key, kind="stable")
+
+
+def _by_small(code: np.ndarray) -> np.ndarray:
+    """Return the stable order of small codes (n,)."""
+    small = len(code) == 0 or int(code.max()) < np.iinfo("int16").max
+    return np.argsort(code.astype("int16") if small else code, kind="stable")  # radix sort
 
 
 def _join_near(  # noqa: PLR0913  (the columns of one reading)
@@ -314,7 +357,8 @@ def _previous(analyser: np.ndarray, drawn: np.ndarray) -> np.ndarray:
 
 def _cycle_hours(hours: np.ndarray, point: np.ndarray) -> float:
     """Return the median time between visits of one point; 0.5 h when nothing repeats."""
-    order = np.lexsort((hours, point))
+    in_order = (np.diff(hours) >= 0).all()
+    order = _by_small(point) if in_order else np.lexsort((hours, point))
     gap = np.diff(hours[order])
     gap = gap[(np.diff(point[order]) == 0) & (gap > 0)]
     return float(np.median(gap)) if len(gap) else 0.5
