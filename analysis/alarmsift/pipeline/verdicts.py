@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -68,42 +69,43 @@ class Verdicts:
     source_file: np.ndarray
     sentences: tuple[tuple[str, str], ...]
 
+    @cached_property
+    def _plain(self) -> dict[str, np.ndarray]:
+        """The signs' columns as arrays: each episode asks for them again."""
+        return {name: self.signs[name].to_numpy(object) for name in self.signs}
+
     def signs_of(self, row: int) -> pd.DataFrame:
         """Return the signs behind one episode (SIGN_COLUMNS), the heaviest first."""
-        cause = str(self.table["cause"].iloc[row])
-        causes = list(self.probability.columns)
+        cause, causes = self.table["cause"].iat[row], list(self.probability.columns)
+        said, gas = self.decibans[row], causes.index("gas")
         best = causes.index(cause) if cause in causes else int(self.probability.iloc[row].argmax())
-        gas = causes.index("gas")
-        said = self.decibans[row]
-        applies = self.signs["applies_to"].to_numpy(object)
-        is_fault = bool(self.table["is_fault"].iloc[row])
-        rows = []
-        for s, (present, absent) in enumerate(self.sentences):
-            if applies[s] not in ("both", "fault" if is_fault else "alarm"):
-                continue
-            strength, measure = self.strength[row, s], self.measure[row, s]
-            answer = str(answer_of(np.array([strength]))[0])
-            top = int(np.argmax(said[s]))
-            rows.append(
-                {
-                    "sign": self.signs["sign"].iloc[s],
-                    "title": self.signs["title"].iloc[s],
-                    "answer": answer,
-                    "words": _words(answer, present, absent, measure),
-                    "measure": measure,
-                    "unit": self.signs["unit"].iloc[s],
-                    "for_cause": said[s, best],
-                    "for_gas": said[s, gas],
-                    "speaks_for": causes[top] if said[s, top] > 0.5 else "",
-                    "source_file": self.source_file[row, s],
-                    "first_row": self.first_row[row, s],
-                    "last_row": self.last_row[row, s],
-                }
-            )
-        frame = pd.DataFrame(rows, columns=SIGN_COLUMNS)
-        weight = frame[["for_cause", "for_gas"]].abs().max(axis=1)
-        order = np.lexsort((np.arange(len(frame)), -weight.to_numpy()))
-        return frame.iloc[order].reset_index(drop=True)
+        whose = ("both", "fault" if self.table["is_fault"].iat[row] else "alarm")
+        mine = np.flatnonzero(np.isin(self._plain["applies_to"], whose))
+        weight = np.abs(said[mine][:, [best, gas]]).max(axis=1)
+        mine = mine[np.argsort(-weight, kind="stable")]
+        said, measure = said[mine], self.measure[row, mine]
+        answers = answer_of(self.strength[row, mine])
+        words = [
+            _words(answer, *self.sentences[s], number)
+            for s, answer, number in zip(mine, answers, measure, strict=True)
+        ]
+        top = said.argmax(axis=1)
+        speaks = np.where(said.max(axis=1) > 0.5, np.array(causes, object)[top], "")
+        columns = {
+            "sign": self._plain["sign"][mine],
+            "title": self._plain["title"][mine],
+            "answer": answers,
+            "words": words,
+            "measure": measure,
+            "unit": self._plain["unit"][mine],
+            "for_cause": said[:, best],
+            "for_gas": said[:, gas],
+            "speaks_for": speaks,
+            "source_file": self.source_file[row, mine],
+            "first_row": self.first_row[row, mine],
+            "last_row": self.last_row[row, mine],
+        }
+        return pd.DataFrame(columns, columns=SIGN_COLUMNS)
 
 
 def _words(answer: str, present: str, absent: str, measure: float) -> str:
@@ -184,7 +186,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     is_fault = (episodes["kind"] == "fault").to_numpy()
     about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
     scaled = np.where(about_excess[None, :], strength * matters[:, None], strength)
-    weighed = weigh(scaled, is_fault, signs=sign_table, weights=weights, causes=causes)
+    weighed = weigh(strength, is_fault, signs=sign_table, weights=weights, causes=causes)
     rest = weigh(
         strength, is_fault, signs=sign_table, weights=weights, causes=causes, without=EXPLAINED
     )
@@ -282,7 +284,7 @@ def _name(
     runner_up = np.where(named, keys[second], keys[best])
     gas, ambient = list(keys).index("gas"), list(keys).index("ambient_vapour")
     real = p[:, gas] + p[:, ambient]
-    supported = (weighed.decibans[rows, :, best] >= SUPPORT_DECIBANS).any(axis=1)
+    supported = np.any(weighed.decibans[rows, :, best] >= SUPPORT_DECIBANS, axis=1)
     treat = treat_as(cause, real, is_fault=is_fault, supported=supported, settled=settled)
     check = next_check(p, real, is_fault, weighed.causes)
     return pd.DataFrame(
