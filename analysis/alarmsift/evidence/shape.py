@@ -72,10 +72,9 @@ def _until_two_low(x: np.ndarray, limit: np.ndarray) -> tuple[np.ndarray, np.nda
         valid = low[:, column] | high[:, column]
         state = np.where(valid, low[:, column], state)
     stop = low & next_low
-    ended = stop.any(axis=1)
+    ended = np.asarray(stop.any(axis=1))
     end = np.where(ended, stop.argmax(axis=1), width)
-    column = np.arange(width)[None, :]
-    inside_high = high & (column < end[:, None])
+    inside_high = high & (np.arange(width)[None, :] < end[:, None])
     last_high = np.where(inside_high.any(axis=1), width - inside_high[:, ::-1].argmax(axis=1), 0)
     return last_high.astype(int), ended
 

@@ -42,7 +42,7 @@ def apply_findings(
             continue
         bout = out.loc[reach, "bout"].iloc[-1]
         mine = (out["bout"] == bout) & reach
-        for at in np.flatnonzero(mine):
+        for at in np.flatnonzero(mine).tolist():
             _override(out, at, what, float(real[at]))
     return out
 
