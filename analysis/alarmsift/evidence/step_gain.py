@@ -19,6 +19,7 @@ References
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -81,18 +82,27 @@ def step_gains(
     count = len(values)
     degrees = [degree for degree in LIMITS if degree == 1 or count >= 4 * (degree + 3)]
     widest = max(degrees) + 1
-    trend = np.polynomial.legendre.legvander(np.linspace(-1.0, 1.0, count), widest - 1)
-    ramps = np.column_stack([_passage(count, at, rows) for rows in passages])
-    moments = _whitened_moments(np.column_stack([trend, ramps, values - values.mean()]))
+    ramps = [_passage(count, at, rows) for rows in passages]
+    trend = _trend(count, widest)
+    moments = _whitened_moments(np.column_stack([trend, *ramps, values - values.mean()]))
+    steps = np.arange(widest, widest + len(passages))
     gains = {}
     for degree in degrees:
-        base = list(range(degree + 1))
+        base = np.arange(degree + 1)[None, :]
+        with_step = np.column_stack([np.repeat(base, len(steps), axis=0), steps])
         without = _likelihood(moments, base, count, floor)
-        steps = range(widest, widest + len(passages))
-        best = max(_likelihood(moments, [*base, step], count, floor) for step in steps)
+        best = _likelihood(moments, with_step, count, floor)
         # short stretches fit too well: the usual small-sample factor
         gains[degree] = 2.0 * (best - without) * (count - degree - 3) / count
     return gains
+
+
+@lru_cache(maxsize=512)  # most stretches are of one length
+def _trend(count: int, terms: int) -> Floats:
+    """Return Legendre polynomials over a stretch, shape (count, terms)."""
+    trend = np.polynomial.legendre.legvander(np.linspace(-1.0, 1.0, count), terms - 1)
+    trend.flags.writeable = False
+    return np.asarray(trend)
 
 
 def _passage(count: int, at: int, rows: int) -> Floats:
@@ -111,12 +121,14 @@ def _whitened_moments(columns: Floats) -> Floats:
     return np.asarray(moments + (1.0 - phi**2) * np.outer(columns[0], columns[0]))
 
 
-def _likelihood(moments: Floats, terms: list[int], count: int, floor: float) -> float:
-    """Return the best log-likelihood over persistence, the last column told by some terms."""
-    inner = moments[:, terms][:, :, terms]
-    size = np.trace(inner, axis1=1, axis2=2)[:, None, None] / len(terms)
-    inner = inner + 1e-9 * size * np.eye(len(terms))  # a passage may equal a bent trend
-    cross = moments[:, terms, -1]
-    told = np.einsum("pi,pi->p", cross, np.linalg.solve(inner, cross[..., None])[..., 0])
-    left = np.maximum(moments[:, -1, -1] - told, 0.0) / count + floor
-    return float(np.max(-0.5 * count * np.log(left) + 0.5 * np.log(1.0 - PERSISTENCE**2)))
+def _likelihood(moments: Floats, stories: NDArray[np.intp], count: int, floor: float) -> float:
+    """Return the best log-likelihood over persistence and stories, each row of them some terms."""
+    inner = moments[:, stories[:, :, None], stories[:, None, :]]  # (persistence, stories, k, k)
+    terms = stories.shape[1]
+    size = np.trace(inner, axis1=2, axis2=3)[..., None, None] / terms
+    inner = inner + 1e-9 * size * np.eye(terms)  # a passage may equal a bent trend
+    cross = moments[:, stories, -1]
+    told = np.einsum("psi,psi->ps", cross, np.linalg.solve(inner, cross[..., None])[..., 0])
+    left = np.maximum(moments[:, -1, -1, None] - told, 0.0) / count + floor
+    keeps = 0.5 * np.log(1.0 - PERSISTENCE**2)
+    return float(np.max(-0.5 * count * np.log(left) + keeps[:, None]))
