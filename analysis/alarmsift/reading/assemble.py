@@ -62,7 +62,7 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
         books.conflicts.append(listing(file, refusal))
     if name == "points":  # a point has one place; two rows of it would count its rows twice later
         whole = whole.drop_duplicates("point", ignore_index=True)
-    if "time" in whole:
+    if "time" in whole and not whole["time"].is_monotonic_increasing:
         whole = whole.sort_values("time", kind="stable")
     return conform(whole.drop(columns=["source", "at"]), table)
 
@@ -104,7 +104,7 @@ def _concat(frames: list[pd.DataFrame]) -> pd.DataFrame:
             out[name] = union_categoricals(made, sort_categories=True)
         else:
             out[name] = pd.concat(series, ignore_index=True)
-    return pd.DataFrame(out)
+    return pd.DataFrame(out, copy=False)
 
 
 def _categories(series: pd.Series) -> pd.Categorical:

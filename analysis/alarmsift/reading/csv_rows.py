@@ -62,7 +62,7 @@ def read(data: bytes, grammar: Grammar) -> Rows:
         return _rows(b"", np.empty(0, dtype=np.int64), [], grammar)
     body = data[start:] if start else data
     expected = body.count(b"\n") + (not body.endswith(b"\n"))
-    regular = body.count(b"\r") == body.count(b"\r\n")
+    regular = b"\r" not in body or body.count(b"\r") == body.count(b"\r\n")
     if regular:
         try:
             columns = _arrow(body, grammar)

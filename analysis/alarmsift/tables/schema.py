@@ -237,7 +237,7 @@ def conform(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
         out["source_row"] = frame["source_row"].reset_index(drop=True).astype("int64")
     else:
         out["source_row"] = pd.Series(range(2, len(frame) + 2), index=index, dtype="int64")
-    return pd.DataFrame(out, index=index)
+    return pd.DataFrame(out, index=index, copy=False)
 
 
 def _as_kind(series: pd.Series, kind: str) -> pd.Series:
