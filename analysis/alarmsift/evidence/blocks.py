@@ -52,13 +52,26 @@ def block_medians(visits: Visits, series: np.ndarray, mask: np.ndarray) -> Block
     last = float(visits.hours[-1]) if len(visits) else 0.0
     n_blocks, n_points = int(last // width) + 1, len(visits.points)
     use = mask & np.isfinite(series)
+    use = visits.order[use[visits.order]]  # a point's blocks stand one after another
     block = (visits.hours[use] // width).astype("int64")
     key = block * n_points + visits.point[use]
-    median = pd.Series(series[use]).groupby(key).median()
     out = np.full(n_blocks * max(n_points, 1), np.nan)
-    out[median.index.to_numpy(dtype="int64")] = median.to_numpy()
+    place, median = _run_medians(key, series[use])
+    out[place] = median
     centre = (np.arange(n_blocks) + 0.5) * width
     return Blocks(centre, width, out.reshape(n_blocks, max(n_points, 1)))
+
+
+def _run_medians(key: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the keys of runs of equal keys (n,), and the median of each run, shape (k,) each."""
+    start = np.flatnonzero(np.append(True, key[1:] != key[:-1])) if len(key) else np.zeros(0, int)
+    count = np.diff(np.append(start, len(key)))
+    out = np.full(len(start), np.nan)
+    for size in np.unique(count):  # runs of one length at a time: there are few lengths
+        which = np.flatnonzero(count == size)
+        table = np.sort(values[start[which][:, None] + np.arange(size)], axis=1)
+        out[which] = (table[:, (size - 1) // 2] + table[:, size // 2]) / 2
+    return key[start], out
 
 
 def rolling_median(series: np.ndarray, blocks: int) -> np.ndarray:

@@ -152,7 +152,7 @@ def build_visits(logs: Logs) -> Visits:
 
     status = _status(readings)
     raw = readings["value"].to_numpy(float)
-    value = _valid_value(raw, status, gas, gases)
+    value = _valid_value(raw, status, gas)
     columns = {
         name: _per_visit_mean(readings[name].to_numpy(float), visit, n_visits)
         for name in ("flow", "suction", "temperature", "humidity")
@@ -207,8 +207,10 @@ def _origin_us(logs: Logs) -> int:
 
 
 def _codes(series: pd.Series) -> tuple[np.ndarray, tuple[str, ...]]:
-    used = series.cat.remove_unused_categories()
-    return used.cat.codes.to_numpy().astype("int64"), tuple(str(c) for c in used.cat.categories)
+    code, names = series.cat.codes.to_numpy(), series.cat.categories
+    used = np.bincount(code[code >= 0] if (code < 0).any() else code, minlength=len(names)) > 0
+    rank = np.append(np.cumsum(used) - 1, -1)
+    return rank[code], tuple(str(name) for name in names[used])
 
 
 def _analyser(
@@ -218,12 +220,16 @@ def _analyser(
     table = logs.points.dropna(subset=["analyser"]).drop_duplicates("point")
     known = dict(zip(table["point"], table["analyser"].astype(str), strict=True))
     by_point = np.array([known.get(name, "") for name in points] or [""], dtype=object)
-    name = by_point[point] if len(point) else np.array([], dtype=object)
-    column = logs.readings["analyser"]
-    if column.notna().any():
-        name = np.where(column.notna(), column.astype(object), name)
-    codes, uniques = pd.factorize(pd.Series(name, dtype=object), sort=True)
-    return codes.astype("int64"), tuple(str(u) for u in uniques) or ("",)
+    own, labels = _codes(logs.readings["analyser"])
+    # The few combinations of point and own label are named, not the readings.
+    table = np.repeat(by_point[:, None], len(labels) + 1, axis=1)
+    table[:, 1:] = np.array(labels, dtype=object)
+    pair = point * (len(labels) + 1) + own + 1
+    used = np.flatnonzero(np.bincount(pair, minlength=table.size))
+    codes, uniques = pd.factorize(pd.Series(table.ravel()[used], dtype=object), sort=True)
+    lookup = np.zeros(table.size, "int64")
+    lookup[used] = codes
+    return lookup[pair], tuple(str(u) for u in uniques) or ("",)
 
 
 def _status(readings: pd.DataFrame) -> np.ndarray:
@@ -232,15 +238,14 @@ def _status(readings: pd.DataFrame) -> np.ndarray:
     return np.asarray(lookup[readings["status"].cat.codes.to_numpy()], dtype="int8")
 
 
-def _valid_value(
-    raw: np.ndarray, status: np.ndarray, gas: np.ndarray, gases: tuple[str, ...]
-) -> np.ndarray:
-    usable = np.isin(status, (OK, OVER, UNDER))
+def _valid_value(raw: np.ndarray, status: np.ndarray, gas: np.ndarray) -> np.ndarray:
+    usable = np.array([code in (OK, OVER, UNDER) for code in range(len(STATUSES))])[status]
     value = np.where(usable, raw, np.nan)
-    for code in range(len(gases)):
-        mine = gas == code
-        top = np.nanmax(value[mine]) if np.isfinite(value[mine]).any() else np.nan
-        value[mine & (status == OVER) & np.isnan(raw)] = top
+    blank = np.flatnonzero((status == OVER) & np.isnan(raw))
+    for code in np.unique(gas[blank]):
+        shown = value[gas == code]
+        value[blank[gas[blank] == code]] = np.nanmax(shown, initial=-np.inf)
+    value[blank] = np.where(np.isfinite(value[blank]), value[blank], np.nan)
     return value
 
 
