@@ -35,7 +35,7 @@ REAL_COUNTS = 1.5
 
 
 def one_ship(folder: Path) -> tuple[np.ndarray, np.ndarray, pd.DataFrame]:
-    """Return scaled strengths (E, S), whether fault (E,), and truth and weight of each episode."""
+    """Return strengths (E, S), whether fault (E,), and truth and weight of each episode."""
     logs = read_logs(folder / "logs")
     ship, table, _ = measured(logs)
     verdicts = judge(ship, table)

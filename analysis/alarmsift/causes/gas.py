@@ -5,9 +5,12 @@ from alarmsift.diagnosis.cause import Cause
 CAUSE = Cause(
     key="gas",
     title="gas in the space",
-    story="Vapour leaks into the space, builds up over hours, stays until the source stops and dies away when ventilated.",
+    story=(
+        "Vapour leaks into the space, builds up over hours, stays until the source stops and dies "
+        "away when ventilated."
+    ),
     mistaken_for=("moisture", "tight_setpoint"),
-    prior=5,
+    prior=-1.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -38,16 +38,21 @@ def held_back(
     # Gas can be seen once: only an alarm that left no rest where a real sample must have left one
     # is proved to be electrical.
     out = (cause == "spike") & ~no("left_rest", WELL_KNOWN)
-    # Test gas that nobody wrote down counts only at the cylinder's value.
-    out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value")
+    # Test gas that nobody wrote down counts only at the cylinder's value, or where several spaces in
+    # a row showed the same for one turn, as no gas can.
+    unwritten = ~yes("test_window") & ~yes("cylinder_value") & ~yes("next_points_same")
+    out |= (cause == "test_gas") & (unwritten | no("lone_visit"))
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
     out |= (cause == "water") & ((yes("persistence") & ~yes("scatter")) | yes("both_gases"))
     # A blocked line explains what the point before it explains, not more.
     out |= (cause == "blocked") & ~yes("follows_poor")
-    # Condensate is at its top at once, in one detector.
+    # Condensate is at its top at once, in one detector, and has a reason: a fresh line, cold, or wet
+    # optics that show at all points alike.
     out |= (cause == "moisture") & (yes("further_rise") | yes("both_gases"))
+    reason = yes("fresh_line") | yes("colder") | yes("equal_rise")
+    out |= (cause == "moisture") & (~reason | (yes("cargo_work") & ~yes("equal_rise")))
     out |= np.isin(cause, ["moisture", "tight_setpoint"]) & yes("neighbours_followed")
     out |= (cause == "tight_setpoint") & yes("both_gases")
     return out

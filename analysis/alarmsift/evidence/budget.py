@@ -88,11 +88,11 @@ def _local_share(w: Windows) -> np.ndarray:
 def own_matters(w: Windows) -> np.ndarray:
     """Return how far the shape of the excess bears on the cause, shape (E,).
 
-    1 where the unexplained excess is the largest part of the reading, little where another part
-    is: the largest part names the cause.
+    1 where the unexplained excess is the largest part of the reading, about half where another
+    part is: the largest part names the cause.
     """
     lead = budget(w).lead("own")
-    return np.clip(0.5 + lead / 0.3, 0.15, 1.0)
+    return 0.5 + 0.5 * np.clip(0.5 + lead / 0.3, 0.15, 1.0)
 
 
 def leftover(w: Windows) -> np.ndarray:

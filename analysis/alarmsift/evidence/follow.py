@@ -14,7 +14,7 @@ from alarmsift.evidence.windows import Windows
 
 SPAN_HOURS = 5.0
 # From this share on it is no rest of a sample: the same air or gas stands at both points.
-SAME_AIR = 0.9
+SAME_AIR = 0.7
 # Flow under half its clean value no longer brings a line's own air in time (CP).
 CUT_FLOW = 0.5
 

@@ -186,7 +186,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     is_fault = (episodes["kind"] == "fault").to_numpy()
     about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
     scaled = np.where(about_excess[None, :], strength * matters[:, None], strength)
-    weighed = weigh(strength, is_fault, signs=sign_table, weights=weights, causes=causes)
+    weighed = weigh(scaled, is_fault, signs=sign_table, weights=weights, causes=causes)
     rest = weigh(
         strength, is_fault, signs=sign_table, weights=weights, causes=causes, without=EXPLAINED
     )

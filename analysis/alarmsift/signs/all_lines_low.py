@@ -14,12 +14,7 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the common share of flow at the raise."""
     share = w.common_share[:, w.at]
-    ratio = np.log(np.maximum(share, 1e-3)) / np.minimum(
-        np.log(np.maximum(w.flow_share[:, w.at], 1e-3)), -1e-3
-    )
-    # The larger part of the loss names the cause.
-    strength = graded(ratio, absent=0.3, present=0.7)
-    strength = np.where(share > 0.93, -1.0, strength)
+    strength = graded(share, absent=0.95, present=0.72)
     return SignReading(np.where(np.isfinite(share), strength, np.nan), share)
 
 
@@ -32,9 +27,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 21.5, -14, "a worn pump takes flow from all lines"),
-        Weight("water", -3.5, 2, "water is in one line"),
-        Weight("blocked", -12, 2.5, "a blockage is in one line"),
+        Weight("pump", 18.5, -15, "a worn pump takes flow from all lines"),
+        Weight("water", -2, 0, "water is in one line"),
+        Weight("blocked", -10.5, 2.5, "a blockage is in one line"),
     ),
     present="all lines together were down to {m:.0%} of their clean flow",
     absent="the other lines kept their flow ({m:.0%} of clean)",

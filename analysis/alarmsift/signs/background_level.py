@@ -24,7 +24,7 @@ def read(w: Windows) -> SignReading:
     limit = np.abs(turn * (w.setpoint - nominal))
     enough = np.nan_to_num(parts.background / np.maximum(limit, 1e-9), nan=0.5) - 0.5
     measure = np.where(enough < 0, np.minimum(lead, 2.0 * enough), lead)
-    return SignReading(graded(measure, absent=-0.2, present=0.15), measure)
+    return SignReading(graded(measure, absent=-0.5, present=-0.1), measure)
 
 
 SIGN = Sign(
@@ -36,12 +36,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", 0, -10, "a background counts from half the setpoint up"),
+        Weight("tight_setpoint", 8.5, 0, "a background counts from half the setpoint up"),
         Weight("gas", 0, 0, "what was there for days is no new leak"),
-        Weight("ambient_vapour", -7.5, 0, "deck vapour comes and goes within hours"),
-        Weight("moisture", -8, 0, "condensate comes and goes within hours"),
-        Weight("spike", -6.5, 0, "little is needed to cross from a high background"),
-        Weight("test_gas", -8, 0, "test gas stands far above any background"),
+        Weight("ambient_vapour", 0, 0, "deck vapour comes and goes within hours"),
+        Weight("moisture", -3, 0, "condensate comes and goes within hours"),
+        Weight("spike", 0, 0, "little is needed to cross from a high background"),
+        Weight("test_gas", 0, 0, "test gas stands far above any background"),
     ),
     present="the point's steady background is the largest part of the reading (lead {m:.0%})",
     absent="the point's steady background does not explain the reading",

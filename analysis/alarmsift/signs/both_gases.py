@@ -20,7 +20,7 @@ def read(w: Windows) -> SignReading:
     rise = at_raise - np.nan_to_num(rest)
     # Both may have been high for long: then the level says it.
     measure = np.fmax(rise, np.where(at_raise > 7.0, at_raise, rise))
-    return SignReading(graded(measure, absent=3.0, present=7.0), measure)
+    return SignReading(graded(measure, absent=2.0, present=8.0), measure)
 
 
 SIGN = Sign(
@@ -32,13 +32,13 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 4.5, -2, "sour vapour moves both"),
-        Weight("ambient_vapour", 11.5, 0, "deck vapour moves both when the cargo is sour"),
+        Weight("gas", 5.5, -1.5, "sour vapour moves both"),
+        Weight("ambient_vapour", 9, 0, "deck vapour moves both when the cargo is sour"),
         Weight("test_gas", 1, 0, "a mixed cylinder moves both"),
-        Weight("spike", -10.5, 1.5, "a disturbance hits one channel"),
-        Weight("moisture", -12.5, 1.5, "condensate affects infrared most"),
-        Weight("zero_drift", -0.5, 0, "each detector has its own zero"),
-        Weight("tight_setpoint", -5, 0.5, "a background sits in one gas"),
+        Weight("spike", -10.5, 0.5, "a disturbance hits one channel"),
+        Weight("moisture", -12, 0, "condensate affects infrared most"),
+        Weight("zero_drift", 0, 0, "each detector has its own zero"),
+        Weight("tight_setpoint", -5, 0, "a background sits in one gas"),
         Weight("carry_over", 8, 0, "the rest of a sour sample holds both"),
     ),
     present="the other gas rose too ({m:.0f} noise widths)",

@@ -21,7 +21,7 @@ def read(w: Windows) -> SignReading:
     share = parts.carried / np.maximum(np.nan_to_num(w.x0), 1e-9)
     before = np.maximum(np.nan_to_num(w.prev[:, w.at]), 0.0)
     ratio = np.where(before > 0, w.x0 / np.maximum(before, 1e-9), np.inf)
-    strength = graded(share, absent=0.2, present=0.6)
+    strength = graded(share, absent=0.05, present=0.5)
     for gas in w.ship.visits.gases:
         mine = w.gas == gas
         known = np.append(w.ship.carry[gas].by_point, np.nan)[w.point[mine]]
@@ -42,10 +42,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("carry_over", 13, -3, "a constant share of the sample before, ship-wide"),
-        Weight("gas", -7, 0, "what the previous sample explains is not this space's gas"),
+        Weight("carry_over", 10.5, -0.5, "a constant share of the sample before, ship-wide"),
+        Weight("gas", -6.5, 0, "what the previous sample explains is not this space's gas"),
         Weight("spike", -4, 0, "there was a high sample just before"),
-        Weight("moisture", 0, 0, "there was a high sample just before"),
+        Weight("moisture", -1, 0, "there was a high sample just before"),
         Weight("ambient_vapour", 0, 0, "there was a high sample just before"),
     ),
     present="a rest of the previous sample explains {m:.0%} of the excess",

@@ -23,7 +23,7 @@ def read(w: Windows) -> SignReading:
         measure[mine] = gap.min(axis=1)
     if np.isnan(measure).all():
         return no_data(len(w))
-    return SignReading(graded(measure, absent=0.3, present=0.1), measure)
+    return SignReading(graded(measure, absent=0.3, present=0.03), measure)
 
 
 SIGN = Sign(
@@ -35,8 +35,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("test_gas", 6.5, -14, "test gas reads the cylinder's value"),
-        Weight("gas", -2.5, 0, "a leak seldom stops at just that value"),
+        Weight("test_gas", 5, -14, "test gas reads the cylinder's value"),
+        Weight("gas", 0, 0, "a leak seldom stops at just that value"),
     ),
     present="the reading stood within {m:.0%} of the test gas",
     absent="the reading was {m:.0%} away from the test gas",

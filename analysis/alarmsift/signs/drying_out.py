@@ -27,7 +27,7 @@ def read(w: Windows) -> SignReading:
     jumped = np.nan_to_num(jump_share(w), nan=1.0) > 0.6
     fit = np.where(suits & jumped, np.nan_to_num(decay.fit), 0.0)
     measure = np.where(enough, fit, np.nan)
-    return SignReading(graded(measure, absent=0.4, present=0.85), measure, None, run.last)
+    return SignReading(graded(measure, absent=0.3, present=0.9), measure, None, run.last)
 
 
 SIGN = Sign(
@@ -39,12 +39,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 4.5, -9.5, "condensate jumps, then dries over hours"),
-        Weight("gas", -6, 0, "gas falls like this only once the source is gone"),
+        Weight("moisture", 5.5, -5, "condensate jumps, then dries over hours"),
+        Weight("gas", -0.5, 0, "gas falls like this only once the source is gone"),
         Weight("ambient_vapour", 0, 0, "gusts do not fall along one curve"),
         Weight("water", 0, 0, "a wet line leaves a moist tail"),
-        Weight("tight_setpoint", -8, 0, "a steady background does not fall"),
-        Weight("test_gas", -7, 0, "test gas has square edges"),
+        Weight("tight_setpoint", -6, 0, "a steady background does not fall"),
+        Weight("test_gas", -1, 0, "test gas has square edges"),
     ),
     present="jumped, then fell along an exponential (fit {m:.0%})",
     absent="did not jump and then fall along an exponential",

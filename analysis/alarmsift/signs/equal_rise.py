@@ -19,7 +19,7 @@ def read(w: Windows) -> SignReading:
     off = np.abs(np.log(np.maximum(seen.risen, 1e-3)))
     measure = np.fmax(seen.spread, np.where(off > 0.45, 0.6, 0.5 * off))
     measure = np.where(np.isfinite(seen.spread), measure, np.nan)
-    return SignReading(graded(measure, absent=0.5, present=0.18), measure)
+    return SignReading(graded(measure, absent=0.36, present=0.18), measure)
 
 
 SIGN = Sign(
@@ -31,9 +31,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 14.5, 0, "wet optics add the same to every reading"),
-        Weight("zero_drift", 30, 0, "a zero is the same at every point"),
-        Weight("ambient_vapour", -7, 0, "exposure differs from point to point"),
+        Weight("moisture", 16.5, -1, "wet optics add the same to every reading"),
+        Weight("zero_drift", 21.5, 0, "a zero is the same at every point"),
+        Weight("ambient_vapour", -12, 0, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",
     absent="the points rose by different amounts (spread {m:.0%})",

@@ -13,7 +13,7 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the share of the clean flow at the raise."""
     flow = row_nanmedian(w.flow_share[:, max(w.at - 1, 0) : w.at + 2])
-    return SignReading(graded(flow, absent=0.75, present=0.5), flow)
+    return SignReading(graded(flow, absent=0.72, present=0.25), flow)
 
 
 SIGN = Sign(
@@ -25,8 +25,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("blocked", 14.5, -30, "old air stays only where the flow is cut"),
-        Weight("water", 3, 0, "water takes the flow; its jumps need no cut flow"),
+        Weight("blocked", 14.5, -25.5, "old air stays only where the flow is cut"),
+        Weight("water", 2, 0, "water takes the flow; its jumps need no cut flow"),
         Weight("carry_over", 0, 0, "with cut flow the old sample is the line's doing"),
     ),
     present="flow was down to {m:.0%} of clean",

@@ -19,6 +19,8 @@ def read(w: Windows) -> SignReading:
     other = ~previous_is_kin(w) & (np.nan_to_num(seen.share) < SAME_AIR)
     factor = seen.clean * np.where(other, 1.0, 0.2)
     strength = np.where(seen.strength > 0, seen.strength * factor, seen.strength)
+    # Nearly all of it is no rest: the same air stands at both.
+    strength = np.where(np.nan_to_num(seen.share) > 0.85, -1.0, strength)
     return SignReading(strength, seen.share)
 
 
@@ -31,12 +33,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("carry_over", 18.5, -12, "the sample before was not flushed out"),
-        Weight("test_gas", 16.5, 0, "the test stands at the points in turn"),
-        Weight("gas", -18.5, 0, "own gas does not wait for the point before"),
+        Weight("carry_over", 0, -13, "the sample before was not flushed out"),
+        Weight("test_gas", 0, 0, "the test stands at the points in turn"),
+        Weight("gas", -7, 5, "own gas does not wait for the point before"),
         Weight("moisture", 0, 0, "condensate does not wait for the point before"),
-        Weight("spike", -17.5, 0, "a disturbance does not wait for the point before"),
-        Weight("tight_setpoint", -9.5, 0, "a background does not wait for the point before"),
+        Weight("spike", -8, 0, "a disturbance does not wait for the point before"),
+        Weight("tight_setpoint", -10.5, 0, "a background does not wait for the point before"),
     ),
     present="it repeats {m:.0%} of what the previous point shows, on a clean line",
     absent="it does not follow the previous point",

@@ -48,11 +48,11 @@ def read(w: Windows) -> SignReading:
     gap = after_gap(w)
     if not ops.logged:
         measure = np.where(np.isfinite(gap), gap, np.nan)
-        return SignReading(graded(measure, absent=6.0, present=1.5), measure)
+        return SignReading(graded(measure, absent=2.5, present=0.4), measure)
     if not len(w):
         return no_data(0)
     measure = np.minimum(hours_since(w, "purge", "reconnect", "maintenance"), gap)
-    strength = graded(np.minimum(measure, 99.0), absent=6.0, present=1.5)
+    strength = graded(np.minimum(measure, 99.0), absent=2.5, present=0.4)
     return SignReading(strength, np.where(np.isfinite(measure), measure, 99.0))
 
 
@@ -65,12 +65,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 12, -3.5, "a purged or newly connected line is humid"),
-        Weight("water", 7, 0, "water can enter a disconnected line"),
-        Weight("zero_drift", -2.5, 0, "the detector does not know of the line"),
+        Weight("moisture", 9.5, -5.5, "a purged or newly connected line is humid"),
+        Weight("water", 4.5, 0, "water can enter a disconnected line"),
+        Weight("zero_drift", 0, 0, "the detector does not know of the line"),
         Weight("ambient_vapour", 0, 0, "the deck does not know of the line"),
-        Weight("spike", -7, 0, "a disturbance does not wait for a purge"),
-        Weight("tight_setpoint", 0, 0, "a background was there before"),
+        Weight("spike", -9.5, 0, "a disturbance does not wait for a purge"),
+        Weight("tight_setpoint", -1, 0, "a background was there before"),
     ),
     present="the line was purged or reconnected {m:.1f} h before",
     absent="the line was not freshly purged or reconnected",

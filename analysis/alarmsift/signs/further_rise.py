@@ -22,7 +22,7 @@ def read(w: Windows) -> SignReading:
     measure = np.where(
         clear_excess(w) & (run.visits >= 4), top / np.where(w.x0 > 0, w.x0, np.nan), np.nan
     )
-    return SignReading(graded(measure, absent=1.05, present=1.5), measure, None, run.last)
+    return SignReading(graded(measure, absent=0.9, present=1.05), measure, None, run.last)
 
 
 SIGN = Sign(
@@ -34,10 +34,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 1.5, -1.5, "a build-up has most of its way to go at the setpoint"),
-        Weight("ambient_vapour", 1, 0, "gusts come on top of each other"),
-        Weight("moisture", -3.5, 0, "condensate is at its top at once"),
-        Weight("test_gas", -5, 0, "test gas is flat"),
+        Weight("gas", 0.5, -5, "a build-up has most of its way to go at the setpoint"),
+        Weight("ambient_vapour", 0, 0, "gusts come on top of each other"),
+        Weight("moisture", -8.5, 1.5, "condensate is at its top at once"),
+        Weight("test_gas", -6.5, 0, "test gas is flat"),
         Weight("tight_setpoint", 0, 0, "a steady background has nowhere to go"),
         Weight("carry_over", 0, 0, "it can't pass the share of the sample before"),
     ),

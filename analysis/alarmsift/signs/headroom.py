@@ -15,7 +15,7 @@ def read(w: Windows) -> SignReading:
     """Return the margin in noise widths; present = passed by far."""
     turn = np.where(w.rising, 1.0, -1.0)
     margin = turn * (w.value - w.setpoint) / np.maximum(w.noise, 1e-9)
-    return SignReading(graded(margin, absent=2.0, present=8.0), margin)
+    return SignReading(graded(margin, absent=1.0, present=5.0), margin)
 
 
 SIGN = Sign(
@@ -27,10 +27,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", -0.5, 8.5, "noise passes by a hair"),
-        Weight("zero_drift", -7, 1.5, "a walking zero passes by a hair"),
-        Weight("test_gas", 5.5, 0, "test gas stands well above the setpoint"),
-        Weight("spike", 4, -1, "a disturbance may go anywhere"),
+        Weight("tight_setpoint", -5, 5, "noise passes by a hair"),
+        Weight("zero_drift", -7.5, 0, "a walking zero passes by a hair"),
+        Weight("test_gas", 4, 0, "test gas stands well above the setpoint"),
+        Weight("spike", 2.5, -2.5, "a disturbance may go anywhere"),
     ),
     present="passed the setpoint by {m:.0f} noise widths",
     absent="passed the setpoint by {m:.1f} noise widths only",

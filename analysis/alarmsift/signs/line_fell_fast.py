@@ -23,7 +23,7 @@ def read(w: Windows) -> SignReading:
     past = np.where(np.isfinite(earlier), earlier, recent)
     fresh = (now - past) / np.where(now < -0.4, now, np.nan)
     measure = np.clip(fresh, 0.0, 1.0)
-    return SignReading(graded(measure, absent=0.25, present=0.7), measure)
+    return SignReading(graded(measure, absent=0.3, present=0.6), measure)
 
 
 SIGN = Sign(
@@ -35,8 +35,8 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 8, -16, "water arrives within a round or two"),
-        Weight("blocked", 0, 6, "scale and mud grow over days"),
+        Weight("water", 5, -20.5, "water arrives within a round or two"),
+        Weight("blocked", 0, 0, "scale and mud grow over days"),
     ),
     present="{m:.0%} of the loss came within hours",
     absent="the line had been poor for longer ({m:.0%} of the loss is fresh)",

@@ -25,7 +25,7 @@ def read(w: Windows) -> SignReading:
     # A level that the hours around do not share is no level.
     shared = flat_level(w) > 0.5 * level
     measure = np.where(high, np.where(shared, hours, 0.0), np.nan)
-    return SignReading(graded(measure, absent=14.0, present=60.0), measure)
+    return SignReading(graded(measure, absent=10.0, present=110.0), measure)
 
 
 SIGN = Sign(
@@ -37,12 +37,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", 30, -0.5, "a background stays for days"),
-        Weight("gas", -22.5, 0, "a leak builds up and dies away"),
-        Weight("ambient_vapour", -10, 0, "deck vapour lasts an hour or two"),
-        Weight("moisture", -15.5, 0, "condensate dries within hours"),
-        Weight("spike", -7, 0, "a disturbance lasts one visit"),
-        Weight("test_gas", -2.5, 0, "a test lasts minutes"),
+        Weight("tight_setpoint", 16.5, -6.5, "a background stays for days"),
+        Weight("gas", -8, 0, "a leak builds up and dies away"),
+        Weight("ambient_vapour", -6.5, 1.5, "deck vapour lasts an hour or two"),
+        Weight("moisture", -11, 0, "condensate dries within hours"),
+        Weight("spike", -4, 0, "a disturbance lasts one visit"),
+        Weight("test_gas", -3.5, 0, "a test lasts minutes"),
     ),
     present="the point kept this level for {m:.0f} h",
     absent="the point kept this level for {m:.0f} h only",

@@ -11,8 +11,7 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the number of points with a fault at the time."""
     count = w.episode["fault_points"].to_numpy(float)
-    few = max(3.0, 0.25 * len(w.ship.visits.points))
-    return SignReading(graded(count, absent=2.0, present=few + 1.0), count)
+    return SignReading(graded(count, absent=1.5, present=6.0), count)
 
 
 SIGN = Sign(
@@ -24,9 +23,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 16, -11.5, "a worn pump takes flow from all lines"),
-        Weight("blocked", -6, 0, "a blockage is in one line"),
-        Weight("water", -6, 0, "several spaces can be ballasted at once"),
+        Weight("pump", 18.5, -13.5, "a worn pump takes flow from all lines"),
+        Weight("blocked", -4.5, 6, "a blockage is in one line"),
+        Weight("water", -9.5, 0, "several spaces can be ballasted at once"),
     ),
     present="{m:.0f} points had a flow fault within six hours",
     absent="{m:.0f} point(s) had a flow fault within six hours",

@@ -39,7 +39,7 @@ def read(w: Windows) -> SignReading:
         value = _correlation(own, shared)
         moved = np.nanstd(np.where(np.isfinite(shared), shared, 0.0), axis=1) > 0.8 * noise
         measure[rows] = np.where(moved, value, np.where(np.isfinite(value), 0.0, np.nan))
-    return SignReading(graded(measure, absent=0.3, present=0.75), measure)
+    return SignReading(graded(measure, absent=0.2, present=0.9), measure)
 
 
 def _upper_middle(block: np.ndarray) -> np.ndarray:
@@ -72,12 +72,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 9.5, -1, "gusts show at every exposed point"),
+        Weight("ambient_vapour", 4.5, 0, "gusts show at every exposed point"),
         Weight("moisture", 0, 0, "wet optics move all points"),
-        Weight("gas", -9, 2, "a space's gas has its own course"),
-        Weight("spike", -11, 0, "a disturbance is alone"),
-        Weight("tight_setpoint", -11, 0, "a background does not move"),
-        Weight("water", -2.5, 0, "one line's water is its own"),
+        Weight("gas", -9.5, 6, "a space's gas has its own course"),
+        Weight("spike", -12, 0, "a disturbance is alone"),
+        Weight("tight_setpoint", -13, 0, "a background does not move"),
+        Weight("water", -3, 0, "one line's water is its own"),
     ),
     present="its course follows that of the other points (correlation {m:.2f})",
     absent="its course is its own (correlation with the other points {m:.2f})",

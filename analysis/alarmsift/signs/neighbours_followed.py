@@ -36,7 +36,7 @@ def read(w: Windows) -> SignReading:
         best = row_nanmax(np.where(clear, top, np.nan))
         some = related[w.point[rows]].any(axis=1)
         measure[rows] = np.where(some, np.nan_to_num(best) / np.maximum(w.x0[rows], 1e-9), np.nan)
-    strength = graded(measure, absent=0.05, present=0.25)
+    strength = graded(measure, absent=0.3, present=0.9)
     crowd = np.nan_to_num(together(w).share) > 0.4
     return SignReading(np.where(crowd, np.nan, np.maximum(strength, -0.6)), measure)
 
@@ -52,9 +52,9 @@ SIGN = Sign(
     weights=(
         Weight("gas", 0, 0, "gas shows at both points and finds its way next door"),
         Weight("moisture", 0, 0, "condensate is in one line"),
-        Weight("spike", -0.5, 0, "a disturbance hits one reading"),
-        Weight("tight_setpoint", -14.5, 0, "a background is in one space"),
-        Weight("water", -4, 0, "water is in one line"),
+        Weight("spike", -6, 0, "a disturbance hits one reading"),
+        Weight("tight_setpoint", -10.5, 0, "a background is in one space"),
+        Weight("water", -3.5, 0, "water is in one line"),
     ),
     present="a neighbouring point rose as well ({m:.0%} as much)",
     absent="the neighbouring points stayed at rest",

@@ -47,7 +47,7 @@ def read(w: Windows) -> SignReading:
             alive &= (np.abs(value / own - 1.0) < SAME) & (visits.point[other] != w.point)
             count += alive & ~kin
     measure = np.where(seen & np.isfinite(w.x0), count, np.nan)
-    return SignReading(graded(measure, absent=0.4, present=1.6), measure)
+    return SignReading(graded(measure, absent=0.4, present=2.0), measure)
 
 
 SIGN = Sign(
@@ -59,11 +59,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("test_gas", 3.5, -14.5, "test gas shows at whatever point is in turn"),
-        Weight("gas", -8.5, 0, "a space's gas shows at its own points"),
-        Weight("spike", -20.5, 1.5, "a disturbance hits one reading"),
-        Weight("water", -8, 0, "one line's water is its own"),
-        Weight("carry_over", -7, 0, "carry-over keeps a small share only"),
+        Weight("test_gas", 2, -14.5, "test gas shows at whatever point is in turn"),
+        Weight("gas", -8, 0, "a space's gas shows at its own points"),
+        Weight("spike", -22, 2.5, "a disturbance hits one reading"),
+        Weight("water", -7.5, 0, "one line's water is its own"),
+        Weight("carry_over", -2, 0, "carry-over keeps a small share only"),
     ),
     present="{m:.0f} turn(s) in a row beside it showed the same value",
     absent="the points in turn beside it showed something else",

@@ -17,7 +17,7 @@ def read(w: Windows) -> SignReading:
     """Return the visits of the excursion."""
     run = run_of(w)
     measure = np.where(clear_excess(w), run.visits, np.nan)
-    strength = graded(measure, absent=1.4, present=4.6)
+    strength = graded(measure, absent=1.2, present=2.4)
     return SignReading(strength, measure, run.first, run.last)
 
 
@@ -30,11 +30,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 4.5, -3.5, "gas stays until the source stops"),
-        Weight("ambient_vapour", 0, 0, "deck vapour lasts an hour or two"),
-        Weight("moisture", 0, -4.5, "condensate dries over one to a few hours"),
-        Weight("spike", 0, 1.5, "a disturbance lasts one visit"),
-        Weight("test_gas", -5, 12, "a test lasts minutes"),
+        Weight("gas", 0, 0, "gas stays until the source stops"),
+        Weight("ambient_vapour", 0, -10.5, "deck vapour lasts an hour or two"),
+        Weight("moisture", 0, -11, "condensate dries over one to a few hours"),
+        Weight("spike", -3.5, 0, "a disturbance lasts one visit"),
+        Weight("test_gas", -12, 1.5, "a test lasts minutes"),
         Weight("carry_over", 0, 0, "it lasts only as long as the point before is high"),
     ),
     present="stayed for {m:.0f} visits in a row",

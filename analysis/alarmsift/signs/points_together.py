@@ -14,7 +14,7 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the share of the other points that rose."""
     share = together(w).share
-    return SignReading(graded(share, absent=0.12, present=0.4), share)
+    return SignReading(graded(share, absent=0.2, present=0.45), share)
 
 
 SIGN = Sign(
@@ -26,15 +26,15 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 0, -22.5, "deck vapour reaches several points"),
+        Weight("ambient_vapour", 0, -13, "deck vapour reaches several points"),
         Weight("moisture", 0, 0, "wet optics show at all points"),
-        Weight("gas", -4.5, 2, "a leak is into one space"),
-        Weight("spike", -9, 1.5, "a disturbance lasts one visit, at one point"),
-        Weight("water", 0, 6, "water is in one line"),
-        Weight("blocked", -12.5, 0, "a blockage is in one line"),
-        Weight("tight_setpoint", 0, 0, "a background is in one space"),
-        Weight("test_gas", -14, 0, "a test shows at the points in turn only"),
-        Weight("carry_over", 0, 0, "carry-over shows at the next point only"),
+        Weight("gas", -6.5, 1.5, "a leak is into one space"),
+        Weight("spike", -8.5, 1, "a disturbance lasts one visit, at one point"),
+        Weight("water", -6.5, 3, "water is in one line"),
+        Weight("blocked", -15.5, 3.5, "a blockage is in one line"),
+        Weight("tight_setpoint", -3, 0, "a background is in one space"),
+        Weight("test_gas", -21, 0, "a test shows at the points in turn only"),
+        Weight("carry_over", -3.5, 0, "carry-over shows at the next point only"),
     ),
     present="{m:.0%} of the other points rose with it",
     absent="the other points stayed at rest ({m:.0%} rose)",

@@ -38,7 +38,7 @@ def read(w: Windows) -> SignReading:
         clear = jump > np.maximum(4.0 * np.nanmedian(w.ship.noise[gas]) / 2.0, 0.3 * w.value[rows])
         left = (later - before) / np.maximum(jump, 1e-9)
         measure[rows] = np.where(clear, np.clip(left, -0.5, 1.5), np.nan)
-    return SignReading(graded(measure, absent=0.9, present=0.65), measure)
+    return SignReading(graded(measure, absent=0.35, present=0.08), measure)
 
 
 def _block(  # noqa: PLR0913, PLR0917  (a window of a series)
@@ -64,10 +64,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", -6.5, 2, "wet optics dry out by themselves"),
-        Weight("zero_drift", 10, 6.5, "a zero stays until it is adjusted"),
-        Weight("ambient_vapour", 3, -6.5, "deck vapour is gone within the hour or two"),
+        Weight("moisture", -18, 2.5, "wet optics still show after some hours"),
+        Weight("zero_drift", 0, 0, "a zero stays until it is adjusted"),
+        Weight("ambient_vapour", 0, 0, "deck vapour is gone within the hour or two"),
     ),
-    present="of what all points share {m:.0%} was left some hours later",
-    absent="what all points share stayed ({m:.0%} was left hours later)",
+    present="what all points shared was gone some hours later ({m:.0%} left)",
+    absent="of what all points shared {m:.0%} was left some hours later",
 )

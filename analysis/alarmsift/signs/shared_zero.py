@@ -17,7 +17,7 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the lead of the shared zero over the next largest part."""
     lead = budget(w).lead("zero")
-    return SignReading(graded(lead, absent=-0.15, present=0.15), lead)
+    return SignReading(graded(lead, absent=-0.05, present=0.1), lead)
 
 
 SIGN = Sign(
@@ -29,11 +29,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("zero_drift", 2, -13, "the largest part of the reading names the cause"),
-        Weight("gas", -9.5, 0, "what the zero explains is not gas"),
-        Weight("ambient_vapour", -1, 0, "slow and equal is the detector, gusty is the deck"),
-        Weight("spike", -5, 0, "a walking zero needs no disturbance to alarm"),
-        Weight("test_gas", -11.5, 0, "test gas stands far above any zero"),
+        Weight("zero_drift", 3, -11, "the largest part of the reading names the cause"),
+        Weight("gas", -10, 0, "what the zero explains is not gas"),
+        Weight("ambient_vapour", -6, 0, "slow and equal is the detector, gusty is the deck"),
+        Weight("spike", -6, 0, "a walking zero needs no disturbance to alarm"),
+        Weight("test_gas", -6.5, 0, "test gas stands far above any zero"),
     ),
     present="the detector's shared zero is the largest part of the reading (lead {m:.0%})",
     absent="the detector's shared zero is not the largest part of the reading",

@@ -16,7 +16,7 @@ from alarmsift.evidence.windows import Windows
 def read(w: Windows) -> SignReading:
     """Return the share that came in one visit."""
     share = jump_share(w)
-    return SignReading(graded(share, absent=0.45, present=0.9), share, np.full(len(w), w.at - 3))
+    return SignReading(graded(share, absent=0.6, present=0.95), share, np.full(len(w), w.at - 3))
 
 
 SIGN = Sign(
@@ -30,12 +30,12 @@ SIGN = Sign(
     weights=(
         Weight("gas", 0, 0, "a leak builds up; a burst seal can jump"),
         Weight("ambient_vapour", -0.5, 4, "gusts climb over some visits, or within one"),
-        Weight("moisture", 7, -0.5, "condensate jumps at the first visit, then dries"),
-        Weight("spike", 0, -6, "a disturbance comes within one visit"),
-        Weight("test_gas", 2.5, -13.5, "test gas has square edges"),
-        Weight("water", 6.5, -3.5, "a slug of water arrives at once"),
-        Weight("carry_over", 1.5, 0, "it follows the point before"),
-        Weight("zero_drift", -11.5, 0, "a zero walks, it does not jump"),
+        Weight("moisture", 8.5, 0, "condensate jumps at the first visit, then dries"),
+        Weight("spike", 0, -0.5, "a disturbance comes within one visit"),
+        Weight("test_gas", 9.5, 0, "test gas has square edges"),
+        Weight("water", 4, 0, "a slug of water arrives at once"),
+        Weight("carry_over", 0, 0, "it follows the point before"),
+        Weight("zero_drift", 0, 0, "a zero walks, it does not jump"),
     ),
     present="{m:.0%} of the excess came within one visit",
     absent="it crept up: only {m:.0%} of the excess came within the raising visit",

@@ -21,7 +21,7 @@ def read(w: Windows) -> SignReading:
     measure = (following - np.fmin(before, np.fmax(second, 0.0))) / np.maximum(w.noise, 1e-9)
     lone = (following < 0.5 * w.x0) & clear_excess(w) & (w.x0 > 8.0 * w.noise)
     measure = np.where(lone, measure, np.nan)
-    return SignReading(graded(measure, absent=1.5, present=4.0), measure, None, None)
+    return SignReading(graded(measure, absent=2.5, present=6.0), measure, None, None)
 
 
 SIGN = Sign(
@@ -33,11 +33,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("spike", -7.5, 5, "a disturbance leaves nothing"),
-        Weight("gas", 0, -4, "gas leaves a tail"),
-        Weight("moisture", 0, -5.5, "moisture leaves a tail"),
-        Weight("test_gas", -6.5, 0, "a test is flushed by the next turn, or nearly"),
-        Weight("ambient_vapour", 7, -6.5, "deck vapour leaves a tail"),
+        Weight("spike", -7, 7, "a disturbance leaves nothing"),
+        Weight("gas", 0, -2.5, "gas leaves a tail"),
+        Weight("moisture", 0, -6.5, "moisture leaves a tail"),
+        Weight("test_gas", -8.5, 0, "a test is flushed by the next turn, or nearly"),
+        Weight("ambient_vapour", 9.5, -5, "deck vapour leaves a tail"),
     ),
     present="a little of it was still there at the next visit ({m:.0f} noise widths)",
     absent="nothing of it was left at the next visit",

@@ -36,7 +36,7 @@ def read(w: Windows) -> SignReading:
         return no_data(len(w))
     minutes = np.minimum(minutes_to_test(w, actions=CALIBRATION_ACTIONS), 9999.0)
     measure = np.where(marked, 0.0, minutes)
-    return SignReading(graded(measure, absent=150.0, present=25.0), measure)
+    return SignReading(graded(measure, absent=40.0, present=8.0), measure)
 
 
 SIGN = Sign(
@@ -48,11 +48,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("test_gas", 9.5, -2, "test gas is applied in a test"),
-        Weight("carry_over", 9, 0, "the first visits after test gas hold its rest"),
-        Weight("spike", -11.5, 0, "there is a plainer reason at hand"),
-        Weight("moisture", -0.5, 0, "there is a plainer reason at hand"),
-        Weight("gas", -12.5, 0, "a leak does not wait for a test, but can meet one"),
+        Weight("test_gas", 8.5, -0.5, "test gas is applied in a test"),
+        Weight("carry_over", 5.5, 0, "the first visits after test gas hold its rest"),
+        Weight("spike", -16, 0, "there is a plainer reason at hand"),
+        Weight("moisture", -10, 0, "there is a plainer reason at hand"),
+        Weight("gas", -17.5, 0, "a leak does not wait for a test, but can meet one"),
     ),
     present="a calibration was logged within {m:.0f} min",
     absent="no calibration was logged near it",

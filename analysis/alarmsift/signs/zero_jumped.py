@@ -37,7 +37,7 @@ def read(w: Windows) -> SignReading:
         slow = (now > 0.35 * total) & ~matters
         share = rise / np.maximum(now, 1e-9)
         measure[rows] = np.where(matters, share, np.where(slow, 0.0, np.nan))
-    return SignReading(graded(measure, absent=0.28, present=0.6), measure)
+    return SignReading(graded(measure, absent=0.25, present=0.5), measure)
 
 
 def _analyser(w: Windows) -> np.ndarray:
@@ -64,9 +64,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 8.5, -2.5, "wet optics jump for all points, then dry out"),
-        Weight("zero_drift", -1, 22, "a zero walks over days"),
-        Weight("ambient_vapour", 9.5, -1, "deck vapour comes within the hour"),
+        Weight("moisture", 5, -0.5, "wet optics jump for all points, then dry out"),
+        Weight("zero_drift", 0, 19, "a zero walks over days"),
+        Weight("ambient_vapour", 9, -6, "deck vapour comes within the hour"),
     ),
     present="{m:.0%} of what all points share came up within hours",
     absent="what all points share came up slowly",

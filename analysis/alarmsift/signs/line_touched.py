@@ -1,0 +1,41 @@
+"""Line touched: had the line lost even a little of its conductance?
+
+Water need not fill a line to fool it: a slug or a wet filter already costs a tenth. A line that
+stands at its clean value to within its own noise holds no water. Columns: flow and suction.
+Measure: resistance over the clean one, middle of the visits around the raise. Source:
+Hagen-Poiseuille; common practice.
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import row_nanmedian
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the resistance over clean; the limits widen with the line's own noise."""
+    own = row_nanmedian(w.own[:, max(w.at - 1, 0) : w.at + 3])
+    noise = np.append(w.ship.line.noise, np.nan)[w.point]
+    loss = -own - np.maximum(1.5 * np.nan_to_num(noise) - 0.03, 0.0)
+    return SignReading(graded(loss, absent=0.03, present=0.14), np.exp(-own))
+
+
+SIGN = Sign(
+    key="line_touched",
+    title="Any loss of the line",
+    needs=("flow", "suction"),
+    family="line",
+    unit="times clean",
+    applies="both",
+    read=read,
+    weights=(
+        Weight("water", 11, -11.5, "water in a line costs conductance, be it little"),
+        Weight("blocked", 9, -20.5, "a blocked line is never at its clean value"),
+        Weight("moisture", -5.5, 0, "condensate in the cell does not touch the line"),
+        Weight("spike", 0, 0, "a disturbance does not touch the line"),
+        Weight("test_gas", 0, 0, "a test does not touch the line"),
+    ),
+    present="the line had lost some of its conductance (resistance {m:.2f} times clean)",
+    absent="the line stood at its clean value (resistance {m:.2f} times clean)",
+)

@@ -1,0 +1,42 @@
+"""Stayed long: did it last for many hours?
+
+Gas builds up over hours and stays until its source stops; deck vapour is gone within an hour or
+two, condensate within a few, tests and disturbances at once. Columns: readings. Measure: hours of
+the unbroken excursion (as far as the window reaches). Source: V dC/dt = S - Q C (well-mixed
+space, ACGIH Industrial Ventilation, from memory).
+"""
+
+import numpy as np
+
+from alarmsift.evidence.shape import clear_excess, run_of
+from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
+from alarmsift.evidence.windows import Windows
+
+
+def read(w: Windows) -> SignReading:
+    """Return the hours of the excursion."""
+    run = run_of(w)
+    measure = np.where(clear_excess(w), run.hours, np.nan)
+    return SignReading(graded(measure, absent=2.0, present=6.5), measure, run.first, run.last)
+
+
+SIGN = Sign(
+    key="stayed_long",
+    title="Hours in a row",
+    needs=("readings",),
+    family="shape",
+    unit="h",
+    applies="alarm",
+    read=read,
+    weights=(
+        Weight("gas", 0, -9, "gas stays until the source stops"),
+        Weight("tight_setpoint", 11.5, 0, "a background stays for days"),
+        Weight("ambient_vapour", -8, 7.5, "deck vapour is gone within an hour or two"),
+        Weight("moisture", -1.5, 0, "condensate dries within a few hours"),
+        Weight("water", -12.5, 0, "wet readings jump"),
+        Weight("test_gas", -0.5, 0, "a test lasts minutes"),
+        Weight("spike", 0, 0, "a disturbance lasts one visit"),
+    ),
+    present="stayed for {m:.0f} h",
+    absent="lasted for {m:.1f} h",
+)
