@@ -100,10 +100,10 @@ def _beside(visits: Visits, series: np.ndarray) -> np.ndarray:
     """Return the larger of a point's values at the visits before and after each, shape (n,)."""
     ordered = series[visits.order]
     point = visits.point[visits.order]
-    ahead, behind = np.full((2, len(ordered)), np.nan)
-    same = point[1:] == point[:-1]
-    ahead[:-1] = np.where(same, ordered[1:], np.nan)
-    behind[1:] = np.where(same, ordered[:-1], np.nan)
+    # Only the first and last visits of a point have another point's beside them.
+    border = point[1:] != point[:-1]
+    ahead, behind = np.append(ordered[1:], np.nan), np.append(np.nan, ordered[:-1])
+    ahead[:-1][border], behind[1:][border] = np.nan, np.nan
     out = np.empty(len(ordered))
     out[visits.order] = np.fmax(ahead, behind)
     return out

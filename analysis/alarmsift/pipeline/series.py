@@ -34,7 +34,7 @@ def visits_table(ship: Ship) -> pd.DataFrame:
         status = v.status[gas].astype("int32")
         frame[f"{gas}_status"] = pd.Categorical.from_codes(status, names)
         frame[f"{gas}_excess"] = ship.excess[gas]
-    return pd.DataFrame(frame)
+    return pd.DataFrame(frame, copy=False)
 
 
 def zeros_table(ship: Ship) -> pd.DataFrame:

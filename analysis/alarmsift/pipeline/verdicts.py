@@ -236,8 +236,9 @@ def _rows(
     reading = np.full((2, len(w)), -1, "int64")
     for gas in w.ship.visits.gases:
         mine = (w.gas == gas) | ((w.gas == "") & (reading[0] < 0))
-        padded = np.append(w.ship.visits.reading[gas], -1)
-        reading[0, mine], reading[1, mine] = padded[start[mine]], padded[end[mine]]
+        of_visit = w.ship.visits.reading[gas]
+        for which, visit in enumerate((start[mine], end[mine])):
+            reading[which, mine] = np.where(visit >= 0, of_visit[visit], -1)
     row = source["source_row"].to_numpy()
     file = source["source_file"].cat.codes.to_numpy()
     names = np.append(np.asarray(source["source_file"].cat.categories, dtype=object), "")

@@ -79,11 +79,11 @@ def _clean(
 ) -> np.ndarray:
     out = np.zeros(len(episodes), bool)
     spans = dict(list(setpoints.groupby(["point", "gas", "level"], sort=False)))
-    frame = episodes.reset_index(drop=True)
     slack = 0.1 * visits.cycle_hours
-    for key, rows in frame.groupby(["kind", "point", "gas", "level"], sort=False):
-        kind, name, gas, level = key
-        which = rows.index.to_numpy()
+    raised = visits.since(episodes["raised"])
+    groups = episodes.groupby(["kind", "point", "gas", "level"], sort=False).indices
+    seen: dict[tuple[str, int], np.ndarray] = {}
+    for (kind, name, gas, level), which in groups.items():
         p = point[which[0]]
         if p < 0:
             continue
@@ -91,7 +91,10 @@ def _clean(
         series = flow_share if kind == "fault" else visits.value.get(gas)
         if series is None:
             continue
-        mine = mine[np.isfinite(series[mine])]
+        about = (str(kind if kind == "fault" else gas), int(p))
+        if about not in seen:
+            seen[about] = mine[np.isfinite(series[mine])]
+        mine = seen[about]
         if not len(mine):
             continue
         hours = visits.hours[mine]
@@ -104,9 +107,8 @@ def _clean(
         span = spans.get((name, gas, level))
         if span is None:
             continue
-        when = visits.since(rows["raised"])
-        limit = value_in_force(span, visits, when, "value")
-        band = np.nan_to_num(value_in_force(span, visits, when, "deadband"))
+        limit = value_in_force(span, visits, raised[which], "value")
+        band = np.nan_to_num(value_in_force(span, visits, raised[which], "deadband"))
         falling = (span["direction"] == "falling").any()
         under = value > limit + 0.999 * band if falling else value < limit - 0.999 * band
         under |= (band == 0) & ((value > limit) if falling else (value < limit))
