@@ -266,7 +266,6 @@ def of_pair(operations, *, missing):
     return diagnose(logs_of(tables)).conditions
 
 
-@pytest.mark.xfail(reason="a ballast row that names one point of a tank is not taken for the other")
 def test_ballast_row_of_one_point_is_about_the_whole_tank():
     found = of_pair(
         """
@@ -289,7 +288,6 @@ def test_point_in_the_table_that_never_has_a_reading_is_not_sampled():
     assert "B" in set(result.coverage["point"])
 
 
-@pytest.mark.xfail(reason="the usual number of visits counts points that are taken off, too")
 def test_skipped_point_is_found_while_most_others_are_disconnected():
     def values(values):
         for point in ("B", "C", "D", "E", "F"):

@@ -96,8 +96,9 @@ def test_space_is_full_from_fill_to_discharge():
         30:00 ballast_discharge_start UP
         34:00 ballast_discharge_end   UP
     """)
-    assert spans(visits, ops.filling) == [("UP", 1.0, 5.0)]
-    assert spans(visits, ops.full) == [("UP", 1.0, 34.0)]
+    # Ballast is about the whole tank: its lower point is meant, too.
+    assert spans(visits, ops.filling) == [("LO", 1.0, 5.0), ("UP", 1.0, 5.0)]
+    assert spans(visits, ops.full) == [("LO", 1.0, 34.0), ("UP", 1.0, 34.0)]
 
 
 def test_sea_state_holds_until_the_next_entry():

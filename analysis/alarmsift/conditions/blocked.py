@@ -10,9 +10,9 @@ from alarmsift.evidence.ship import Ship
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     """Return the spans with a blocked line."""
-    rows = []
+    rows: list[tuple[str, float, float, float, str, str]] = []
     for span in poor_spans(ship):
-        start, end = span.blocked_span
+        start, end = span.choked
         if span.water > 0 or np.isnan(start):
             continue
         rows.append(

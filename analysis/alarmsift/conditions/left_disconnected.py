@@ -5,59 +5,119 @@ import pandas as pd
 
 from alarmsift.evidence.condition import Condition, found, hours_text
 from alarmsift.evidence.ship import Ship
+from alarmsift.evidence.single_gaps import SILENCE_HOURS, single_gaps
 
 # Reconnecting takes an hour or two after the tank is empty; longer is forgotten (CP).
 GRACE_HOURS = 3.0
-# A line off with no ballast movement within this time was not taken off for ballast (CP).
-NO_FILL_HOURS = 24.0
+# A tank whose lines are off is filled or emptied within a day of it, or it was not for ballast; and
+# a line off for longer than this was off for ballast whatever the log lacks (CP).
+BALLAST_HOURS = 24.0
+SILENCED_HOURS = 72.0
+# A level entry at or under this share means empty [in the log's own unit; CP].
+EMPTY_LEVEL = 0.05
+BALLAST = ("ballast_fill_start", "ballast_fill_end", "ballast_discharge_start")
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
-    """Return the spans in which a disconnected line's space was empty."""
-    rows = []
+    """Return the spans in which a disconnected line's space was known to be empty."""
+    rows: list[tuple[str, float, float, float, str, str]] = []
     visits, ops = ship.visits, ship.operations
-    if not ops.logged or not len(visits):
+    if not len(visits):
         return found(rows)
-    empty = ops.of("ballast_discharge_end")
-    fills = ops.of("ballast_fill_start", "ballast_fill_end", "ballast_discharge_start")
+    rows += _silenced_unlogged(ship, episodes)
     last = float(visits.hours[-1])
     spans = ops.disconnected
-    for p, off, on in zip(spans.point, spans.start, spans.end, strict=True):
+    emptied, moved = _emptied(ship), _by_point(ops.of(*BALLAST))
+    for p, off, back in zip(spans.point, spans.start, spans.end, strict=True):
         if p < 0:
             continue
-        back = _back_on(ship, p, off, on)
-        mine = empty.loc[(empty["point"] == p), "hours"].to_numpy(float)
-        mine = mine[(mine > off) & (mine < min(back, last))]
-        filled = fills.loc[fills["point"] == p, "hours"].to_numpy(float)
-        around = ((filled > off - 6.0) & (filled < min(off + NO_FILL_HOURS, back))).any()
-        start = float(mine[-1]) if len(mine) else (off if not around else np.inf)
-        if min(back, last) - start < GRACE_HOURS:
+        until = min(back, last)
+        dry = emptied.get(p, np.zeros(0))
+        dry = dry[(dry > off - 0.5) & (dry < until)]
+        filled = moved.get(p, np.zeros(0))
+        if len(dry) and (filled > dry[-1]).any():
+            # Filled again before the line was back: empty only until then.
+            until = min(until, float(filled[filled > dry[-1]].min()))
+        start, words = np.inf, ""
+        if len(dry):
+            start, words = float(dry[-1]), "the space was logged empty"
+        elif _silenced(ship, int(p), off, until, filled):
+            start, words = off, "the line was taken off with no ballast movement"
+        if until - start < GRACE_HOURS:
             continue
-        words = (
-            "the space was logged empty"
-            if len(mine)
-            else "the line was taken off with no ballast movement"
-        )
+        stop = np.inf if until >= last else until
         rows.append(
             (
                 visits.points[p],
                 start,
-                back,
-                0.95,
-                f"{words} and the line was not put back, {hours_text(start, back)}",
+                stop,
+                0.95 if len(dry) else 0.8,
+                f"{words} and the line was not put back, {hours_text(start, stop)}",
                 "Reconnect the line and watch its first visits for water.",
             )
         )
     return found(rows)
 
 
-def _back_on(ship: Ship, p: int, off: float, on: float) -> float:
-    """Return when readings came back, whatever the log says of reconnecting."""
+def _silenced_unlogged(
+    ship: Ship, episodes: pd.DataFrame
+) -> list[tuple[str, float, float, float, str, str]]:
+    """Return the gaps of single points that began in an alarm of the point, with no row for it."""
+    gaps = single_gaps(ship, episodes)
+    mine = gaps[gaps["silenced"]]
+    return [
+        (
+            ship.visits.points[int(p)],
+            start,
+            end,
+            0.6,
+            "the point fell out of the scan within "
+            f"{SILENCE_HOURS:g} h of its own alarm, with no row in the log: somebody may have "
+            f"unplugged it, {hours_text(start, end)}",
+            "See whether the line is plugged in, and what the alarm was about.",
+        )
+        for p, start, end, _ in mine.itertuples(index=False)
+    ]
+
+
+def _by_point(rows: pd.DataFrame) -> dict[int, np.ndarray]:
+    return {int(str(p)): part["hours"].to_numpy(float) for p, part in rows.groupby("point")}
+
+
+def _emptied(ship: Ship) -> dict[int, np.ndarray]:
+    """Return when each point's space was logged empty: end of discharge, or a level of nought."""
+    rows = ship.operations.of("ballast_discharge_end")
+    level = ship.operations.of("level")
+    level = level[level["value"].notna() & (level["value"] <= EMPTY_LEVEL)]
+    return _by_point(pd.concat([rows, level]).sort_values("hours"))
+
+
+def _silenced(ship: Ship, p: int, off: float, until: float, filled: np.ndarray) -> bool:
+    """Tell whether a line came off with no ballast anywhere near, alone.
+
+    Logs lack rows: a point whose space is ballasted at times, off for days or together with
+    others, was off for ballast. One whose own space's other point stayed in the scan was not.
+    """
+    if ((filled > off - 6.0) & (filled < off + BALLAST_HOURS)).any():
+        return False
     visits = ship.visits
-    mine = visits.of(p)
-    mine = mine[visits.valid[mine] & (visits.hours[mine] > off + 2 * visits.cycle_hours)]
-    first = float(visits.hours[mine[0]]) if len(mine) else np.inf
-    return min(first, on) if np.isfinite(first) else np.inf
+    kin = np.flatnonzero(ship.kin[p])
+    for other in kin:
+        mine = visits.of(int(other))
+        inside = visits.valid[mine] & (visits.hours[mine] > off) & (visits.hours[mine] < until)
+        if inside.sum() * visits.cycle_hours > 0.5 * (until - off):
+            return True
+    if not len(filled):
+        # A space that the log never says was ballasted, on a ship that logs ballast.
+        return bool(len(ship.operations.of(*BALLAST))) and not _others_off(ship, p, off)
+    return until - off < SILENCED_HOURS and not _others_off(ship, p, off)
+
+
+def _others_off(ship: Ship, p: int, off: float) -> bool:
+    """Tell whether a line of another space came off within half a day."""
+    spans = ship.operations.disconnected
+    near = (np.abs(spans.start - off) < 12.0) & (spans.point >= 0) & (spans.point != p)
+    return bool((near & ~ship.kin[p][np.maximum(spans.point, 0)]).any())
 
 
 CONDITION = Condition("left_disconnected", "Left disconnected", find)

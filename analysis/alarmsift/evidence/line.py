@@ -94,8 +94,9 @@ def fit_lines(visits: Visits) -> LineModel:
     blocks = block_medians(visits, ratio, drawn)
     clean = clean_level(blocks.median)
     relative = blocks.median - clean[None, :]
-    shared = _shared(visits, relative)
-    own = ratio - clean[visits.point] - _at(blocks, shared, visits)
+    shared = _of_lines(visits, _shared(visits, relative), clean, columns)
+    shared_now = _at_lines(blocks, shared, visits)
+    own = ratio - clean[visits.point] - shared_now
     flow_blocks = block_medians(visits, log_flow, drawn)
     clean_log_flow = clean_level(flow_blocks.median) if have_flow else np.full(n_points, np.nan)
     flow_share = np.exp(log_flow - clean_log_flow[visits.point])
@@ -105,8 +106,8 @@ def fit_lines(visits: Visits) -> LineModel:
     clean_suction = np.exp(clean_level(suction_blocks.median))
     head = blank
     if columns == "flow and suction":
-        head = suction - flow / np.exp(clean[visits.point] + _at(blocks, shared, visits))
-    own_blocks = Blocks(blocks.hours, blocks.width, relative - _by_block(visits, shared))
+        head = suction - flow / np.exp(clean[visits.point] + shared_now)
+    own_blocks = Blocks(blocks.hours, blocks.width, relative - shared)
     return LineModel(
         own=own,
         flow_share=flow_share,
@@ -159,8 +160,34 @@ def _at(blocks: Blocks, shared: np.ndarray, visits: Visits) -> np.ndarray:
     return out
 
 
-def _by_block(visits: Visits, shared: np.ndarray) -> np.ndarray:
-    return shared[:, _analyser_of_point(visits)]
+def _of_lines(visits: Visits, shared: np.ndarray, clean: np.ndarray, columns: str) -> np.ndarray:
+    """Return what each line takes of what all share, shape (b, P).
+
+    A clogged filter before the gauge adds one resistance to every line, and a short line feels it
+    most: with R the clean resistance of a line and F the filter's, ln(R / (R + F)). The middle of
+    the lines gives F.
+    """
+    analyser = _analyser_of_point(visits)
+    out = shared[:, analyser]
+    if columns != "flow and suction":
+        return np.asarray(out)
+    for code in range(shared.shape[1]):
+        lines = np.flatnonzero((analyser == code) & np.isfinite(clean))
+        if len(lines) < 3:
+            continue
+        resistance = np.exp(-clean[lines])
+        added = np.median(resistance) * np.expm1(np.maximum(-shared[:, code], 0.0))
+        worse = -np.log1p(added[:, None] / resistance[None, :])
+        out[:, lines] = np.where(shared[:, code : code + 1] < 0.0, worse, out[:, lines])
+    return np.asarray(out)
+
+
+def _at_lines(blocks: Blocks, shared: np.ndarray, visits: Visits) -> np.ndarray:
+    out = np.zeros(len(visits))
+    for point in range(shared.shape[1]):
+        mine = visits.of(point)
+        out[mine] = np.interp(visits.hours[mine], blocks.hours, shared[:, point])
+    return out
 
 
 def _noise(visits: Visits, own: np.ndarray) -> np.ndarray:

@@ -7,14 +7,14 @@ import pandas as pd
 
 from alarmsift.evidence.ship import Ship
 from alarmsift.tables.diagnosis import COVERAGE_COLUMNS
-from alarmsift.timeline.coverage import explain_gaps, raw_gaps
+from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps
 
 
 def coverage_table(ship: Ship, conditions: pd.DataFrame) -> pd.DataFrame:
     """Return every span in which a point went unwatched longer than the cycle limit."""
     visits = ship.visits
     limit = ship.logs.site.cycle_limit_min / 60.0
-    gaps = raw_gaps(visits, limit)
+    gaps = split_gaps(raw_gaps(visits, limit), visits, ship.operations)
     gaps = gaps.assign(reason=explain_gaps(gaps, ship.logs, visits, ship.operations))
     gaps = _joined_slow(gaps)
     names = np.array([*visits.points, ""], dtype=object)

@@ -6,11 +6,20 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.tables.logs import Logs
+from alarmsift.timeline.kin import kin_of
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS, Operations
 from alarmsift.timeline.visits import NOT_SAMPLED, TEST, Visits
 
 # Scan clocks and log clocks are rounded: a gap must pass the limit by this much (CP).
 LIMIT_SLACK = 1.02
+# An analyser that draws nothing for this many of its usual turns, and at least this long, stands
+# still (CP).
+STILL_STEPS = 4.0
+STILL_HOURS = 0.15
+# People write down what they did with the lines within this (CP).
+LATE_ROW_HOURS = 3.0
+# Lines come off for ballast for longer than this (CP).
+TOGETHER_HOURS = 10.0
 
 
 def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
@@ -23,13 +32,12 @@ def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
         the point's analyser.
     """
     parts = []
-    valid, drawn = visits.valid, visits.drawn
+    valid, seen = visits.valid, visits.drawn | visits.valid
     for p in range(len(visits.points)):
         mine = visits.of(p)
         if not len(mine):
             continue
-        owner = visits.analyser == visits.analyser[mine[0]]
-        span = visits.hours[owner & (drawn | valid)]
+        span = visits.hours[(visits.analyser == visits.analyser[mine[0]]) & seen]
         if not len(span):
             continue
         times = np.concatenate([[span[0]], visits.hours[mine[valid[mine]]], [span[-1]]])
@@ -41,6 +49,39 @@ def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True)
 
 
+def split_gaps(gaps: pd.DataFrame, visits: Visits, operations: Operations) -> pd.DataFrame:
+    """Cut gaps where the line was taken off or put back.
+
+    A line whose water or fault shows as invalid rows for hours and which is then unplugged has two
+    gaps: the first one nobody wanted. Pieces under the limit are not cut off; nor is a piece that a
+    row written late explains.
+    """
+    limit = max(2.5 * visits.cycle_hours, 0.5) * LIMIT_SLACK
+    off = operations.disconnected
+    pieces: list[tuple[int, float, float]] = []
+    for point, rows in gaps.groupby("point", sort=True):
+        p = int(str(point))
+        mine = visits.of(p)
+        drawn = visits.hours[mine[visits.drawn[mine]]]
+        own = (off.point == p) | (off.point < 0)
+        edges = np.sort(np.concatenate([off.start[own], off.end[own]]))
+        start, end = rows["start"].to_numpy(float), rows["end"].to_numpy(float)
+        low, high = (
+            np.searchsorted(edges, x, side) for x, side in ((start, "right"), (end, "left"))
+        )
+        for i in range(len(start)):
+            last = float(start[i])
+            for cut in edges[low[i] : high[i]].tolist():
+                rows_between = np.searchsorted(drawn, cut) - np.searchsorted(drawn, last, "right")
+                least = limit if rows_between > 0 else LATE_ROW_HOURS
+                if cut - last > least and end[i] - cut > least:
+                    pieces.append((p, last, cut))
+                    last = cut
+            pieces.append((p, last, float(end[i])))
+    frame = pd.DataFrame(pieces, columns=["point", "start", "end"])
+    return frame.astype({"point": "int64", "start": float, "end": float})
+
+
 def explain_gaps(
     gaps: pd.DataFrame, logs: Logs, visits: Visits, operations: Operations
 ) -> np.ndarray:
@@ -50,11 +91,13 @@ def explain_gaps(
         return reason
     point, start, end = (gaps[c].to_numpy() for c in ("point", "start", "end"))
     length = np.maximum(end - start, 1e-9)
-    busy = _share_with_visits(visits, start, end)
     limit = logs.site.cycle_limit_min / 60.0
-    slow = (busy > 0.5) & (length < 2.2 * visits.cycle_hours) & (visits.cycle_hours > 0.85 * limit)
+    still = still_hours(visits, point, start, end)
+    rest = length - still
+    slow = (length < 2.2 * visits.cycle_hours) & (visits.cycle_hours > 0.85 * limit)
+    slow |= rest < 2.5 * visits.cycle_hours
     reason[slow] = "slow_cycle"
-    silent = busy < 0.2
+    silent = (still > 0.8 * length) | ((still > 0.3 * length) & (rest <= limit * LIMIT_SLACK))
     reason[silent] = "no_log"
     middle = (start + end) / 2.0
     events = np.sort(visits.since(logs.events["time"]))
@@ -68,22 +111,68 @@ def explain_gaps(
     reason[(silent & tested) | marked] = "test"
     off = operations.disconnected.active(point, middle)
     off |= operations.disconnected.active(point, start + 0.3 * length)
+    off |= (reason == "not_sampled") & taken_off_together(point, start, end, visits, logs)
     reason[off & ~(silent & tested & (length < 3.0))] = "disconnected"
     return reason
+
+
+def taken_off_together(
+    point: np.ndarray, start: np.ndarray, end: np.ndarray, visits: Visits, logs: Logs
+) -> np.ndarray:
+    """Tell which long gaps look like ballast: points of several spaces that went off together.
+
+    For logs that lack the rows. Points that are known to be no ballast tank never do.
+    """
+    kind = logs.points.drop_duplicates("point").set_index("point")["kind"].astype(object)
+    kinds = kind.reindex(list(visits.points)).to_numpy(object)
+    tank = np.array([bool(pd.isna(k)) or k == "ballast" for k in kinds])
+    kin = kin_of(visits.points, logs.points)
+    long = (end - start > TOGETHER_HOURS) & tank[point]
+    out = np.zeros(len(point), bool)
+    for i in np.flatnonzero(long):  # a few a voyage
+        both = np.minimum(end, end[i]) - np.maximum(start, start[i])
+        near = long & (both > 0.5 * (end[i] - start[i])) & (both > 0.3 * (end - start))
+        others = np.unique(point[near & (point != point[i]) & ~kin[point[i]][point]])
+        out[i] = len(others) >= 2
+    return out
+
+
+def still_hours(
+    visits: Visits, point: np.ndarray, start: np.ndarray, end: np.ndarray
+) -> np.ndarray:
+    """Return how long of each span the point's whole analyser did not turn [h], shape (n,).
+
+    It has no rows, or stays at one point, as in a calibration.
+    """
+    owner = np.zeros(len(visits.points), "int64")
+    owner[visits.point] = visits.analyser
+    test = np.any([visits.status[g] == TEST for g in visits.gases], axis=0)
+    out = np.zeros(len(point))
+    for code in np.unique(owner[point]):
+        mine = owner[point] == code
+        rows = np.flatnonzero((visits.analyser == code) & ~test)
+        if len(rows) < 2:
+            continue
+        # A stay at one point counts as standing still; the first and last row of it are kept.
+        where, hours = visits.point[rows], visits.hours[rows]
+        steps = np.diff(hours)
+        usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+        beat = max(usual, visits.cycle_hours / max(len(np.unique(where)), 1))
+        new = np.append(True, (where[1:] != where[:-1]) | (steps > 2.0 * beat))
+        last = np.append(new[1:], True)
+        stay = np.cumsum(new)
+        long = (np.bincount(stay)[stay] >= STILL_STEPS) & (len(np.unique(where)) > 1)
+        hours = hours[new | last | ~long]
+        step = np.diff(hours)
+        hole = np.where(step > max(STILL_STEPS * usual, STILL_HOURS), step, 0.0)
+        total = np.concatenate([[0.0], np.cumsum(hole)])
+        out[mine] = np.interp(end[mine], hours, total) - np.interp(start[mine], hours, total)
+    return out
 
 
 def _any_within(times: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
     ordered = np.sort(times)
     return np.searchsorted(ordered, end, "right") > np.searchsorted(ordered, start, "left")
-
-
-def _share_with_visits(visits: Visits, start: np.ndarray, end: np.ndarray) -> np.ndarray:
-    """Return how many of the usual visits of the whole system stand in each span, as a share."""
-    hours = visits.hours[visits.drawn]
-    total = np.searchsorted(hours, end, "left") - np.searchsorted(hours, start, "right")
-    n_points = max(len(visits.points), 1)
-    usual = (end - start) / max(visits.cycle_hours, 1e-6) * n_points
-    return total / np.maximum(usual, 1.0)
 
 
 def _marked_share(

@@ -8,7 +8,13 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.tables.logs import Logs
+from alarmsift.timeline.kin import kin_of
+from alarmsift.timeline.taken_off import taken_off
 from alarmsift.timeline.visits import Visits
+
+# How the points of one space are told apart at the end of a name (CP).
+_WHICH = {"l", "lo", "low", "lower", "bottom", "btm", "bot", "u", "up", "upper", "top", "t", "b"}
+_WHICH |= {"1", "2", "a", "f", "aft", "fwd"}
 
 CALIBRATION_ACTIONS = ("zero_check", "zero_adjust", "span_check", "span_adjust")
 
@@ -32,9 +38,18 @@ class Spans:
     def active(self, point: np.ndarray, hours: np.ndarray, *, lag: float = 0.0) -> np.ndarray:
         """Tell whether a span (or one that ended at most ``lag`` hours ago) covers each moment."""
         out = np.zeros(len(hours), bool)
-        for p, a, b in zip(self.point, self.start, self.end, strict=True):
-            out |= ((p < 0) | (point == p)) & (hours >= a) & (hours <= b + lag)
-        return out
+        if not len(self.start):
+            return out
+        # In order of time a span covers one piece of the rows, and only that piece is looked at.
+        order = np.arange(len(hours)) if (hours[1:] >= hours[:-1]).all() else np.argsort(hours)
+        hours, point = hours[order], np.broadcast_to(point, hours.shape)[order]
+        first = np.searchsorted(hours, self.start, "left")
+        last = np.searchsorted(hours, self.end + lag, "right")
+        for p, a, b in zip(self.point, first, last, strict=True):
+            out[a:b] |= True if p < 0 else point[a:b] == p
+        back = np.empty_like(out)
+        back[order] = out
+        return back
 
 
 @dataclass(frozen=True)
@@ -76,6 +91,8 @@ class Operations:
                     "position": np.zeros(0, "int64"),
                 }
             )
+        if len(parts) == 1:  # in order already
+            return parts[0].reset_index(drop=True)
         return pd.concat(parts).sort_values(["hours", "position"], ignore_index=True)
 
 
@@ -87,7 +104,8 @@ HEAVY_SEA_STATE = 6.0
 def read_operations(logs: Logs, visits: Visits) -> Operations:
     """Return the spans of the operations log.
 
-    A row's ``point`` may name a point or a space; both points of the space are meant then.
+    A row's ``point`` may name a point or a space; all points of the space are meant then. A ballast
+    row that names one point of a tank is about the whole tank.
     """
     rows = _rows(logs, visits)
     by_action = {str(name): part for name, part in rows.groupby("action", sort=False)}
@@ -95,7 +113,7 @@ def read_operations(logs: Logs, visits: Visits) -> Operations:
     fill = _pairs(by_action, "ballast_fill_start", "ballast_fill_end", default_hours=24.0)
     return Operations(
         logged=len(logs.operations) > 0,
-        disconnected=_pairs(by_action, "disconnect", "reconnect"),
+        disconnected=_disconnected(by_action, visits),
         filling=fill,
         full=_pairs(by_action, "ballast_fill_start", "ballast_discharge_end"),
         ventilated=_pairs(by_action, "ventilation_on", "ventilation_off", default_hours=12.0),
@@ -122,10 +140,50 @@ def _rows(logs: Logs, visits: Visits) -> pd.DataFrame:
         inside = [index[p][0] for p in part["point"] if p in index]
         index.setdefault(str(space), inside or [-2])
     name = ops["point"].astype(object).fillna("").astype(str).str.strip()
-    codes = [[-1] if text == "" else index.get(text, [-2]) for text in name]
+    for text in name.unique():
+        if text and text not in index:
+            index[text] = _points_of_space(text, visits.points) or [-2]
+    kin = kin_of(visits.points, logs.points)
+    tank = frame["action"].astype(str).str.startswith("ballast") | (frame["action"] == "level")
+    codes = [
+        [-1] if text == "" else _with_kin(index[text], kin) if whole else index[text]
+        for text, whole in zip(name, tank, strict=True)
+    ]
     frame = frame.assign(point=codes).explode("point")
     frame = frame[(frame["point"] != -2) & frame["hours"].notna()]
     return frame.astype({"point": "int64"}).sort_values(["hours", "position"], ignore_index=True)
+
+
+def _with_kin(points: list[int], kin: np.ndarray) -> list[int]:
+    if min(points) < 0:
+        return points
+    return sorted(set(points) | set(np.flatnonzero(kin[points].any(axis=0)).tolist()))
+
+
+def _points_of_space(text: str, points: tuple[str, ...]) -> list[int]:
+    """Return the points whose names are a space's name and which of its points they are."""
+
+    def plain(name: str) -> str:
+        return "".join(c for c in name.lower() if c.isalnum())
+
+    stem = plain(text)
+    return [
+        code
+        for code, name in enumerate(points)
+        if stem and plain(name).startswith(stem) and plain(name)[len(stem) :] in {"", *_WHICH}
+    ]
+
+
+def _disconnected(by_action: dict[str, pd.DataFrame], visits: Visits) -> Spans:
+    """Return when lines were off: by the log, ended where readings came back."""
+    logged = _pairs(by_action, "disconnect", "reconnect")
+    back = by_action.get("reconnect")
+    point, start, end = taken_off(
+        visits,
+        (logged.point, logged.start, logged.end),
+        np.zeros((0, 2)) if back is None else back[["point", "hours"]].to_numpy(float),
+    )
+    return Spans(point, start, end)
 
 
 def _pairs(

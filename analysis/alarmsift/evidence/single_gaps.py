@@ -1,0 +1,59 @@
+"""Gaps of single points that nothing in the logs explains, while others were sampled."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.evidence.ship import Ship
+from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps, still_hours
+
+# One missed turn is a hiccup; a silent failure misses several (CP).
+MISSED_TURNS = 2.5
+# People silence a point that alarms by unplugging it, within hours (CP).
+SILENCE_HOURS = 4.0
+
+
+def single_gaps(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
+    """Return the unexplained gaps longer than the cycle limit and than a few turns.
+
+    Returns
+    -------
+    DataFrame
+        ``point`` (index), ``start``, ``end`` [h since origin; inf = still so], ``silenced``: it
+        began in or right after a gas alarm of the point itself, and left no row.
+    """
+    visits = ship.visits
+    blank = pd.DataFrame({"point": [], "start": [], "end": [], "silenced": []})
+    if not len(visits):
+        return blank.astype({"silenced": bool})
+    limit = max(ship.logs.site.cycle_limit_min / 60.0, MISSED_TURNS * visits.cycle_hours)
+    gaps = split_gaps(raw_gaps(visits, limit), visits, ship.operations)
+    if not len(gaps):
+        return blank.astype({"silenced": bool})
+    reason = explain_gaps(gaps, ship.logs, visits, ship.operations)
+    point, start, end = (gaps[c].to_numpy() for c in ("point", "start", "end"))
+    still = still_hours(visits, point, start, end)
+    keep = (reason == "not_sampled") & (end - start - still > limit)
+    gaps = gaps[keep].reset_index(drop=True)
+    return gaps.assign(
+        end=np.where(gaps["end"] >= visits.hours[-1] - 1e-9, np.inf, gaps["end"]),
+        silenced=_silenced(ship, episodes, gaps),
+    )
+
+
+def _silenced(ship: Ship, episodes: pd.DataFrame, gaps: pd.DataFrame) -> np.ndarray:
+    visits = ship.visits
+    alarms = episodes[episodes["kind"] == "alarm"]
+    raised = visits.since(alarms["raised"])
+    cleared = np.nan_to_num(visits.since(alarms["cleared"]), nan=np.inf)
+    owner = alarms["point"].astype(str).to_numpy(object)
+    out = np.zeros(len(gaps), bool)
+    for i, (p, start, end) in enumerate(gaps[["point", "start", "end"]].itertuples(index=False)):
+        mine = owner == visits.points[int(p)]
+        quiet = np.minimum(cleared, raised + 24.0)
+        near = mine & (raised <= start + 0.1) & (quiet >= start - SILENCE_HOURS)
+        own = visits.of(int(p))
+        inside = visits.drawn[own] & (visits.hours[own] > start) & (visits.hours[own] < end)
+        out[i] = near.any() and not inside.any()
+    return out
