@@ -41,18 +41,26 @@ def held_back(
     # Test gas that nobody wrote down counts only at the cylinder's value, or where several spaces in
     # a row showed the same for one turn, as no gas can.
     unwritten = ~yes("test_window") & ~yes("cylinder_value") & ~yes("next_points_same")
-    out |= (cause == "test_gas") & (unwritten | no("lone_visit"))
+    out |= (cause == "test_gas") & unwritten
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
-    out |= (cause == "water") & ((yes("persistence") & ~yes("scatter")) | yes("both_gases"))
+    lasting = yes("persistence") & ~yes("scatter") & ~no("stayed_long", 0.99)
+    out |= (cause == "water") & (lasting | yes("both_gases"))
     # A blocked line explains what the point before it explains, not more.
     out |= (cause == "blocked") & ~yes("follows_poor")
-    # Condensate is at its top at once, in one detector, and has a reason: a fresh line, cold, or wet
-    # optics that show at all points alike.
-    out |= (cause == "moisture") & (yes("further_rise") | yes("both_gases"))
+    # Condensate is at its top at once, in one detector, and has a reason: a fresh line, cold, or
+    # wet optics that show at all points alike. Several points that rose unlike are the deck's.
+    rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~yes("drying_out")
     reason = yes("fresh_line") | yes("colder") | yes("equal_rise")
-    out |= (cause == "moisture") & (~reason | (yes("cargo_work") & ~yes("equal_rise")))
-    out |= np.isin(cause, ["moisture", "tight_setpoint"]) & yes("neighbours_followed")
-    out |= (cause == "tight_setpoint") & yes("both_gases")
+    unlike = yes("points_together") & ~yes("equal_rise")
+    out |= (cause == "moisture") & (rising | yes("both_gases") | ~reason | unlike)
+    # It jumps; what crept up may have leaked in. In a pump room a whiff of gas fades as fast.
+    whiff = yes("quick_space") & ~yes("fresh_line")
+    out |= (cause == "moisture") & (no("sudden_onset") | whiff)
+    # Each detector has its own zero: when both moved, something was in the air as well.
+    out |= (cause == "zero_drift") & yes("both_gases")
+    next_door = yes("neighbours_followed") & ~yes("equal_rise")
+    out |= (cause == "moisture") & next_door & ~yes("fresh_line")
+    out |= (cause == "tight_setpoint") & (next_door | yes("both_gases"))
     return out

@@ -21,6 +21,7 @@ from alarmsift.timeline.visits import Visits
 ZERO_SPAN_HOURS = 10.0
 # The points that rise least say what the detector does: mean of these ranks among the points.
 LOW_RANKS = (0.15, 0.55)
+FEWEST_POINTS = 3
 # A background that stays for days is followed by a running median over this span.
 BACKGROUND_SPAN_HOURS = 96.0
 RECENT_HOURS = 12.0
@@ -195,7 +196,9 @@ def _low_mean(table: np.ndarray) -> np.ndarray:
     high = np.ceil(LOW_RANKS[1] * (count - 1))[:, None]
     use = (rank >= low) & (rank <= high) & (rank < count[:, None])
     total = np.where(use, np.nan_to_num(ordered), 0.0).sum(axis=1)
-    return np.where(count > 0, total / np.maximum(use.sum(axis=1), 1), np.nan)
+    # Of one or two points nothing shared can be told: gas at one of them would drag it along.
+    fewest = min(FEWEST_POINTS, int(np.isfinite(table).any(axis=0).sum()))
+    return np.where(count >= max(fewest, 1), total / np.maximum(use.sum(axis=1), 1), np.nan)
 
 
 def _smooth_within(common: np.ndarray, blocks: Blocks, resets: np.ndarray) -> np.ndarray:

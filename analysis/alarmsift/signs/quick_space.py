@@ -1,19 +1,19 @@
 """Quick space: could gas come and go within one round here?
 
 A pump room is ventilated twenty times an hour: a whiff from a seal is gone by the next turn. So a
-lone high visit there is no proof of a disturbance. Columns: points (kind), else the point's name.
+short alarm there is no proof of a disturbance. Columns: points (kind), else the point's name.
 Measure: 1 for a pump room. Source: SOLAS II-2/4.5.4.1, 20 air changes an hour (from memory).
 """
 
 import numpy as np
 
-from alarmsift.evidence.shape import clear_excess, nearest_valid
+from alarmsift.evidence.shape import clear_excess, run_of
 from alarmsift.evidence.sign import Sign, SignReading, Weight, no_data
 from alarmsift.evidence.windows import Windows
 
 
 def read(w: Windows) -> SignReading:
-    """Return whether a lone visit was in a pump room."""
+    """Return whether a short alarm was in a pump room."""
     visits = w.ship.visits
     if not len(w):
         return no_data(0)
@@ -21,10 +21,13 @@ def read(w: Windows) -> SignReading:
     kind = table.astype(object).reindex(list(visits.points)).fillna("").astype(str)
     named = np.array(["pump" in name.lower() for name in visits.points] or [False])
     quick = (kind.to_numpy(object) == "pump_room") | ((kind.to_numpy(object) == "") & named)
-    following = nearest_valid(w.after(w.x)[:, 1:])
-    lone = (following < 0.3 * w.x0) & clear_excess(w)
+    short = (run_of(w).hours < SHORT_HOURS) & clear_excess(w)
     here = np.append(quick, False)[w.point]
-    return SignReading(np.where(lone & here, 1.0, np.nan), here.astype(float))
+    return SignReading(np.where(short & here, 1.0, np.nan), here.astype(float))
+
+
+# Longer than this is no whiff, ventilated as it is (CP).
+SHORT_HOURS = 4.0
 
 
 SIGN = Sign(
