@@ -38,8 +38,8 @@ def held_back(
     # Gas can be seen once: only an alarm that left no rest where a real sample must have left one
     # is proved to be electrical.
     out = (cause == "spike") & ~no("left_rest", WELL_KNOWN)
-    # Test gas that nobody wrote down counts only at the cylinder's value, or where several spaces in
-    # a row showed the same for one turn, as no gas can.
+    # Test gas that nobody wrote down counts only at the cylinder's value, or where several spaces
+    # in a row showed the same for one turn, as no gas can.
     unwritten = ~yes("test_window") & ~yes("cylinder_value") & ~yes("next_points_same")
     out |= (cause == "test_gas") & unwritten
     # Gas itself shows at both points of a space.

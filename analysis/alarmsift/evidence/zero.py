@@ -198,7 +198,18 @@ def _low_mean(table: np.ndarray) -> np.ndarray:
     total = np.where(use, np.nan_to_num(ordered), 0.0).sum(axis=1)
     # Of one or two points nothing shared can be told: gas at one of them would drag it along.
     fewest = min(FEWEST_POINTS, int(np.isfinite(table).any(axis=0).sum()))
-    return np.where(count >= max(fewest, 1), total / np.maximum(use.sum(axis=1), 1), np.nan)
+    mean = np.where(count >= max(fewest, 1), total / np.maximum(use.sum(axis=1), 1), np.nan)
+    if table.shape[1] < FEWEST_POINTS:
+        return mean
+    # A point can't hold less than nothing: the zero is no higher than the lowest points allow, be
+    # there gas at all the others. The second lowest, so that one faulty line does not rule.
+    gap = mean - ordered[:, 1]
+    known = np.isfinite(gap)
+    if not known.any():
+        return mean
+    usual = float(np.median(gap[known]))
+    wide = 1.4826 * float(np.median(np.abs(gap[known] - usual)))
+    return np.fmin(mean, ordered[:, 1] + usual + np.maximum(5.0 * wide, 0.5))
 
 
 def _smooth_within(common: np.ndarray, blocks: Blocks, resets: np.ndarray) -> np.ndarray:
