@@ -15,7 +15,7 @@ LIMIT = 0.75
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     """Return the spans in which all lines were low."""
-    rows = []
+    rows: list[tuple[str, float, float, float, str, str]] = []
     line = ship.line
     if "flow" not in line.columns:
         return found(rows)

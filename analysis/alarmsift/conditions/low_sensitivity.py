@@ -12,12 +12,12 @@ from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.zero import zero_at
 
 LIMIT = 0.85
+MIDDLE = 0.5
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     """Return the spans in which the sensitivity was too low, by the span checks."""
-    rows = []
-    visits = ship.visits
+    rows: list[tuple[str, float, float, float, str, str]] = []
     first = 0.0
     for gas, analyser in ship.zeros:
         checks = span_checks(ship, gas, analyser)
@@ -32,16 +32,17 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
                 share = np.clip(
                     (last_value - LIMIT) / max(last_value - sensitivity[i], 1e-6), 0.0, 1.0
                 )
-                open_from = last_hours + share * (hours[i] - last_hours)
+                # It fell at some moment in between, at once or bit by bit: not before the middle,
+                # or the span would mostly be one that nobody knows of.
+                open_from = last_hours + max(share, MIDDLE) * (hours[i] - last_hours)
                 bracket, at = (last_hours, hours[i]), i
             elif not np.isnan(open_from) and sensitivity[i] >= LIMIT:
-                rows.append(
-                    _row(ship, gas, analyser, open_from, float(hours[i]), bracket, sensitivity[at])
-                )
+                span = (open_from, float(hours[i]))
+                rows.append(_row(ship, (gas, analyser), span, bracket, sensitivity[at]))
                 open_from = np.nan
             last_hours, last_value = float(hours[i]), float(min(sensitivity[i], 1.0))
         if not np.isnan(open_from):
-            rows.append(_row(ship, gas, analyser, open_from, np.inf, bracket, sensitivity[at]))
+            rows.append(_row(ship, (gas, analyser), (open_from, np.inf), bracket, sensitivity[at]))
     return found(rows)
 
 
@@ -55,40 +56,48 @@ def span_checks(ship: Ship, gas: str, analyser: int) -> pd.DataFrame:
     hours = ops["hours"].to_numpy(float)
     adjust = (ops["action"] == "span_adjust").to_numpy()
     zero = zero_at(ship.zeros[gas, analyser], np.zeros(0), hours)
-    adjusted = ship.operations.of("zero_adjust")["hours"].to_numpy(float)
-    # The zero is set before the span: a zero adjusted within the same hour is nought.
-    near = (
-        (np.abs(hours[:, None] - adjusted[None, :]) < 1.0).any(axis=1) if len(adjusted) else False
-    )
-    zero = np.where(near | ~np.isfinite(zero), 0.0, zero)
+    # What the zero was found or left at within the hour before says it better.
+    checks = ship.operations.of("zero_check", "zero_adjust")
+    checks = checks[(checks["gas"] == gas) | (checks["gas"] == "")]
+    done = checks["hours"].to_numpy(float)
+    shown = checks["value"].to_numpy(float)
+    left = np.where(checks["action"] == "zero_adjust", 0.0, shown)
+    at = np.searchsorted(done, hours + 0.05, "right") - 1
+    if len(done):
+        near = (at >= 0) & (hours - done[np.maximum(at, 0)] < 1.5)
+        told = left[np.maximum(at, 0)]
+        zero = np.where(near & np.isfinite(told), told, zero)
+    zero = np.where(np.isfinite(zero), zero, 0.0)
     sens = (ops["value"].to_numpy(float) - zero) / ops["reference"].to_numpy(float)
     return pd.DataFrame({"hours": hours, "sens": sens, "adjust": adjust})
 
 
-def _row(  # noqa: PLR0913  (the facts of one span)
+def _row(
     ship: Ship,
-    gas: str,
-    analyser: int,
-    start: float,
-    end: float,
+    detector: tuple[str, int],
+    span: tuple[float, float],
     bracket: tuple[float, float],
     sensitivity: float,
 ) -> tuple[str, float, float, float, str, str]:
+    gas, analyser = detector
     limits = ship.setpoints[ship.setpoints["gas"] == gas].drop_duplicates(["level", "value"])
-    true = ", ".join(
-        f"{level} {value:g} is really {value / sensitivity:.1f}"
-        for level, value in zip(limits["level"], limits["value"], strict=True)
-    )
+    true = ""
+    if sensitivity > 0.0:
+        true = ", ".join(
+            f"{level} {value:g} is really {value / sensitivity:.1f}"
+            for level, value in zip(limits["level"], limits["value"], strict=True)
+        )
     clock = ship.logs.clock
     shown = [clock.show(ship.visits.time(h)[0]) for h in bracket]
     return (
         detector_name(ship, gas, analyser),
-        start,
-        end,
+        span[0],
+        span[1],
         0.9,
-        f"a span check found {sensitivity:.0%} of the test gas; it began between {shown[0]} and "
-        f"{shown[1]}" + (f"; setpoints: {true}" if true else ""),
-        "Check the span again with a cylinder in date, adjust, and write down as found and as left.",
+        f"a span check found {max(sensitivity, 0.0):.0%} of the test gas; it began between "
+        f"{shown[0]} and {shown[1]}" + (f"; setpoints: {true}" if true else ""),
+        "Check the span again with a cylinder in date, adjust, and write down as found and as "
+        "left.",
     )
 
 

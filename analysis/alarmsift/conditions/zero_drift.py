@@ -8,26 +8,30 @@ import pandas as pd
 
 from alarmsift.evidence.condition import Condition, detector_name, found, hours_text
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.spans import running_median, spans_where
+from alarmsift.evidence.spans import spans_where
 from alarmsift.evidence.zero import ZeroModel, resets_of
 
 # By gas, in the gas's unit.
 LIMIT = {"HC": 3.0, "H2S": 1.5}
 DAY_HOURS = 24.0
+STEADY_QUANTILE = 0.35
+# A zero is off for days; spells closer than a day and a half are one [h] (CP).
+CLOSE_HOURS, SHORTEST_HOURS = 18.0, 20.0
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     """Return the spans in which a zero was off."""
-    rows = []
+    rows: list[tuple[str, float, float, float, str, str]] = []
     for (gas, analyser), model in ship.zeros.items():
         limit = ship.logs.site.tolerance.get(gas, LIMIT.get(gas, np.nan))
         if not np.isfinite(limit) or not np.isfinite(model.blocks.median).any():
             continue
-        trend = _without_day(model, resets_of(ship.operations, gas))
         hours = model.blocks.hours - model.blocks.width / 2
+        resets = resets_of(ship.operations, gas)
         for sign, words in ((1.0, "too high"), (-1.0, "too low: it hides gas")):
+            trend = sign * _steady_part(sign * model.zero, model, resets)
             flag = sign * trend >= limit
-            for start, end in spans_where(hours, flag, close=18.0, shortest=6.0):
+            for start, end in spans_where(hours, flag, close=CLOSE_HOURS, shortest=SHORTEST_HOURS):
                 inside = (hours >= start) & (hours < end)
                 top = float(np.max(sign * trend[inside]))
                 rows.append(
@@ -44,18 +48,19 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     return found(rows)
 
 
-def _without_day(model: ZeroModel, resets: np.ndarray) -> np.ndarray:
-    """Return the zero with its day-night swing averaged out, never across an adjustment."""
+def _steady_part(zero: np.ndarray, model: ZeroModel, resets: np.ndarray) -> np.ndarray:
+    """Return the zero (upwards) that holds through the day, never across an adjustment, (b,).
+
+    The low third of a day's blocks: vapour on deck comes in gusts, a zero stays.
+    """
     span = max(int(round(DAY_HOURS / model.blocks.width)), 1)
     edges = np.unique(
-        np.concatenate([[0], np.searchsorted(model.blocks.hours, resets), [len(model.zero)]])
+        np.concatenate([[0], np.searchsorted(model.blocks.hours, resets), [len(zero)]])
     ).astype(int)
-    out = np.empty(len(model.zero))
+    out = np.empty(len(zero))
     for a, b in zip(edges[:-1], edges[1:], strict=True):
-        series = pd.Series(model.zero[a:b])
-        out[a:b] = series.rolling(span, center=True, min_periods=max(span // 2, 1)).mean()
-        missing = ~np.isfinite(out[a:b])
-        out[a:b][missing] = running_median(model.zero[a:b], span)[missing]
+        window = pd.Series(zero[a:b]).rolling(span, center=True, min_periods=1)
+        out[a:b] = window.quantile(STEADY_QUANTILE)
     return out
 
 

@@ -37,7 +37,9 @@ class LineModel:
         ``flow and suction``, ``flow``, ``suction`` or ``none``.
     blocks : Blocks
         Block medians of ``own``, shape (b, P).
-    common_blocks : ndarray, shape (b,)
+    shared_blocks : ndarray, shape (b, P)
+        What was taken out of ``own`` as shared by all lines.
+    common_blocks : ndarray, shape (b, analysers)
         Block medians of ``common_share``.
     """
 
@@ -50,6 +52,7 @@ class LineModel:
     noise: np.ndarray
     columns: str
     blocks: Blocks
+    shared_blocks: np.ndarray
     common_blocks: np.ndarray
 
 
@@ -118,6 +121,7 @@ def fit_lines(visits: Visits) -> LineModel:
         noise=_noise(visits, own),
         columns=columns,
         blocks=own_blocks,
+        shared_blocks=shared,
         common_blocks=np.exp(common_flow),
     )
 
