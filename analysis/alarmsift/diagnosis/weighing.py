@@ -21,7 +21,7 @@ FAMILY_CAP = 36.0
 # The weights are fitted with a prior that holds them near the judged ones, which leaves the
 # probabilities a little too timid. Measured on ships that the fit did not see
 # (tests/measure/accuracy.py: calibration error).
-SHARPNESS = 1.2
+SHARPNESS = 1.3
 # Under this a cause is not named.
 NAMED_FROM = 0.5
 NEVER = -200.0

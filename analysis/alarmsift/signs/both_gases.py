@@ -33,10 +33,10 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("gas", 5.5, -1.5, "sour vapour moves both"),
-        Weight("ambient_vapour", 9, 0, "deck vapour moves both when the cargo is sour"),
+        Weight("ambient_vapour", 9.5, 0, "deck vapour moves both when the cargo is sour"),
         Weight("test_gas", 1, 0, "a mixed cylinder moves both"),
-        Weight("spike", -10.5, 0.5, "a disturbance hits one channel"),
-        Weight("moisture", -12, 0, "condensate affects infrared most"),
+        Weight("spike", -10, 0.5, "a disturbance hits one channel"),
+        Weight("moisture", -11, 0, "condensate affects infrared most"),
         Weight("zero_drift", 0, 0, "each detector has its own zero"),
         Weight("tight_setpoint", -5, 0, "a background sits in one gas"),
         Weight("carry_over", 8, 0, "the rest of a sour sample holds both"),

@@ -42,9 +42,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("carry_over", 10.5, -0.5, "a constant share of the sample before, ship-wide"),
-        Weight("gas", -6.5, 0, "what the previous sample explains is not this space's gas"),
-        Weight("spike", -4, 0, "there was a high sample just before"),
+        Weight("carry_over", 12.5, 0, "a constant share of the sample before, ship-wide"),
+        Weight("gas", -5.5, 0, "what the previous sample explains is not this space's gas"),
+        Weight("spike", -3.5, 0, "there was a high sample just before"),
         Weight("moisture", -1, 0, "there was a high sample just before"),
         Weight("ambient_vapour", 0, 0, "there was a high sample just before"),
     ),

@@ -31,8 +31,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 16.5, -1, "wet optics add the same to every reading"),
-        Weight("zero_drift", 21.5, 0, "a zero is the same at every point"),
+        Weight("moisture", 16.5, -2, "wet optics add the same to every reading"),
+        Weight("zero_drift", 22.5, 0, "a zero is the same at every point"),
         Weight("ambient_vapour", -12, 0, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",

@@ -11,6 +11,8 @@ import numpy as np
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded, no_data
 from alarmsift.evidence.windows import Windows
 
+ROUNDED_HOURS = 0.12
+
 
 def hours_since(w: Windows, *actions: str) -> np.ndarray:
     """Return hours since the last such row of each alarm's point (inf for never), shape (E,)."""
@@ -20,8 +22,9 @@ def hours_since(w: Windows, *actions: str) -> np.ndarray:
         mine = np.flatnonzero(w.point == point)
         hours = rows.loc[(rows["point"] == point) | (rows["point"] == -1), "hours"].to_numpy(float)
         hours = np.sort(hours)
-        # Log entries are rounded: half an hour late counts as before.
-        at = np.searchsorted(hours, w.raised[mine] + 0.5, "right") - 1
+        # Log entries are rounded, a few minutes late counts as before; later than that it is what
+        # people did about the alarm.
+        at = np.searchsorted(hours, w.raised[mine] + ROUNDED_HOURS, "right") - 1
         if len(hours):
             gap = w.raised[mine] - hours[np.maximum(at, 0)]
             out[mine] = np.where(at >= 0, np.maximum(gap, 0.0), np.inf)
@@ -65,12 +68,12 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 9.5, -5.5, "a purged or newly connected line is humid"),
+        Weight("moisture", 9, -6, "a purged or newly connected line is humid"),
         Weight("water", 4.5, 0, "water can enter a disconnected line"),
         Weight("zero_drift", 0, 0, "the detector does not know of the line"),
         Weight("ambient_vapour", 0, 0, "the deck does not know of the line"),
-        Weight("spike", -9.5, 0, "a disturbance does not wait for a purge"),
-        Weight("tight_setpoint", -1, 0, "a background was there before"),
+        Weight("spike", -10, 0, "a disturbance does not wait for a purge"),
+        Weight("tight_setpoint", -0.5, 0, "a background was there before"),
     ),
     present="the line was purged or reconnected {m:.1f} h before",
     absent="the line was not freshly purged or reconnected",

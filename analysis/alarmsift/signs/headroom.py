@@ -27,10 +27,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", -5, 5, "noise passes by a hair"),
+        Weight("tight_setpoint", -6.5, 5, "noise passes by a hair"),
         Weight("zero_drift", -7.5, 0, "a walking zero passes by a hair"),
-        Weight("test_gas", 4, 0, "test gas stands well above the setpoint"),
-        Weight("spike", 2.5, -2.5, "a disturbance may go anywhere"),
+        Weight("test_gas", 3.5, 0, "test gas stands well above the setpoint"),
+        Weight("spike", 3, -2.5, "a disturbance may go anywhere"),
     ),
     present="passed the setpoint by {m:.0f} noise widths",
     absent="passed the setpoint by {m:.1f} noise widths only",

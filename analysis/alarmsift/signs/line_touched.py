@@ -31,7 +31,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("water", 11, -11.5, "water in a line costs conductance, be it little"),
-        Weight("blocked", 9, -20.5, "a blocked line is never at its clean value"),
+        Weight("blocked", 9.5, -24, "a blocked line is never at its clean value"),
         Weight("moisture", -5.5, 0, "condensate in the cell does not touch the line"),
         Weight("spike", 0, 0, "a disturbance does not touch the line"),
         Weight("test_gas", 0, 0, "a test does not touch the line"),

@@ -23,8 +23,8 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 18.5, -13.5, "a worn pump takes flow from all lines"),
-        Weight("blocked", -4.5, 6, "a blockage is in one line"),
+        Weight("pump", 19.5, -13.5, "a worn pump takes flow from all lines"),
+        Weight("blocked", -6, 5.5, "a blockage is in one line"),
         Weight("water", -9.5, 0, "several spaces can be ballasted at once"),
     ),
     present="{m:.0f} points had a flow fault within six hours",

@@ -25,11 +25,11 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 1, -18.5, "deck vapour reaches the cabinet too"),
+        Weight("ambient_vapour", 2, -19, "deck vapour reaches the cabinet too"),
         Weight("moisture", 2, 0, "wet optics show on clean air too"),
         Weight("gas", -7.5, 0, "the reference point draws from no space"),
         Weight("tight_setpoint", 0, 0, "a background is in one space"),
-        Weight("spike", -11, 0, "a disturbance hits one visit"),
+        Weight("spike", -14.5, 0, "a disturbance hits one visit"),
     ),
     present="the reference point rose too ({m:.0%} as much)",
     absent="the reference point stayed at rest",

@@ -46,9 +46,9 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("gas", 4.5, 0, "gas repeats on a resample"),
-        Weight("ambient_vapour", 0, -3, "deck vapour repeats while it is there"),
+        Weight("ambient_vapour", 0, -3.5, "deck vapour repeats while it is there"),
         Weight("spike", -15, 3.5, "a disturbance does not repeat"),
-        Weight("test_gas", -7.5, 0, "test gas is gone by then"),
+        Weight("test_gas", -8.5, 0, "test gas is gone by then"),
     ),
     present="the resample showed it again ({m:.0%} of the excess)",
     absent="the resample was clean ({m:.0%} of the excess)",

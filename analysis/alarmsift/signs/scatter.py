@@ -32,10 +32,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("water", 1, -2.5, "a wet line makes readings jump, then freeze"),
+        Weight("water", 1, -2, "a wet line makes readings jump, then freeze"),
         Weight("gas", -1, 0, "gas in a space is smooth"),
-        Weight("moisture", 0, 6, "condensate dries smoothly"),
-        Weight("ambient_vapour", 4.5, 0, "gusts make readings jump"),
+        Weight("moisture", 0, 5, "condensate dries smoothly"),
+        Weight("ambient_vapour", 2, 0, "gusts make readings jump"),
     ),
     present="the readings jumped about ({m:.0%} of the excess from visit to visit)",
     absent="the readings were smooth",

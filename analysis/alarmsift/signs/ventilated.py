@@ -46,9 +46,9 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("gas", 5, -5, "ventilation carries a space's gas away"),
-        Weight("zero_drift", -5.5, 0, "a detector does not care"),
-        Weight("tight_setpoint", 0, 1.5, "the background comes back"),
-        Weight("blocked", -8.5, 0, "a line does not care"),
+        Weight("zero_drift", -5, 0, "a detector does not care"),
+        Weight("tight_setpoint", 0, 1, "the background comes back"),
+        Weight("blocked", -10.5, 0, "a line does not care"),
     ),
     present="fell to {m:.0%} within hours of ventilation",
     absent="did not fall after ventilation ({m:.0%} left)",
