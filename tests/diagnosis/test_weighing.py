@@ -13,7 +13,7 @@ from hypothesis.extra.numpy import arrays
 
 from alarmsift.diagnosis import weighing
 from alarmsift.diagnosis.cause import Cause
-from alarmsift.diagnosis.weighing import FAMILY_CAP, SHARPNESS, weigh
+from alarmsift.diagnosis.weighing import FAMILY_CAP, weigh
 from alarmsift.pipeline.verdicts import all_causes, all_signs, weights_table
 
 
@@ -49,7 +49,6 @@ def probabilities(priors, ratios, strengths, **more):
 @pytest.fixture
 def plain_bayes(monkeypatch):
     """Take away the allowance for signs that depend on each other."""
-    monkeypatch.setattr(weighing, "SHARPNESS", 1.0)
     monkeypatch.setattr(weighing, "FAMILY_CAP", np.inf)
 
 
@@ -67,16 +66,9 @@ def test_four_causes_and_two_signs(plain_bayes):
     assert found[0] == pytest.approx(np.array([56, 40, 6, 24]) / 126, rel=1e-9)
 
 
-def test_sharpness_is_an_exponent_on_the_odds():
-    found = probabilities([1, 9], [[8, 1], [0.5, 1], [4, 1]], [1, 1, 1])
-    odds = (16 / 9) ** SHARPNESS
-    assert found[0, 0] == pytest.approx(odds / (1 + odds), rel=1e-9)
-    assert 0 < SHARPNESS <= 1  # never more sure than the evidence at face value
-
-
 def test_a_family_of_signs_is_capped_and_two_families_are_not():
     much = [[1e9, 1.0], [1e9, 1.0]]
-    cap = 10 ** (FAMILY_CAP * SHARPNESS / 10)
+    cap = 10 ** (FAMILY_CAP / 10)
     together = probabilities([1, 1], much, [1, 1], family=["same", "same"])
     apart = probabilities([1, 1], much, [1, 1], family=["one", "other"])
     assert together[0, 0] == pytest.approx(cap / (1 + cap), rel=1e-9)
@@ -85,12 +77,12 @@ def test_a_family_of_signs_is_capped_and_two_families_are_not():
 
 def test_no_data_leaves_the_prior():
     found = probabilities([1, 3], [[8, 1]], [np.nan])
-    odds = (1 / 3) ** SHARPNESS
+    odds = 1 / 3
     assert found[0, 0] == pytest.approx(odds / (1 + odds), rel=1e-9)
 
 
 def test_half_a_strength_is_half_the_decibans():
-    ratio = 10 ** (0.5 * decibans(8) * SHARPNESS / 10)
+    ratio = 10 ** (0.5 * decibans(8) / 10)
     found = probabilities([1, 1], [[8, 1]], [0.5])
     assert found[0, 0] == pytest.approx(ratio / (1 + ratio), rel=1e-9)
 
@@ -102,7 +94,7 @@ def test_absent_has_a_weight_of_its_own():
         np.array([[-1.0]]), np.zeros(1, bool), signs=sign_table(["s"]), weights=weights,
         causes=causes,
     )  # fmt: skip
-    odds = 10 ** (-SHARPNESS)
+    odds = 10**-1.0
     assert found.probability[0, 0] == pytest.approx(odds / (1 + odds), rel=1e-9)
     assert found.decibans[0, 0].tolist() == [-10.0, 0.0]
 

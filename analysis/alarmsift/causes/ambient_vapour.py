@@ -10,7 +10,7 @@ CAUSE = Cause(
         "gas, outside the space."
     ),
     mistaken_for=("zero_drift", "gas"),
-    prior=-12,
+    prior=-15.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

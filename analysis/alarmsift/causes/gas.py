@@ -10,7 +10,7 @@ CAUSE = Cause(
         "away when ventilated."
     ),
     mistaken_for=("moisture", "tight_setpoint"),
-    prior=-2.5,
+    prior=-3,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="an electrical spike",
     story="A disturbance or a lost digit: one visit, one channel, nothing before or after.",
     mistaken_for=("gas",),
-    prior=-2.5,
+    prior=-3,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

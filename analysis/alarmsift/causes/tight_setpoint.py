@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="a setpoint too close to a steady background",
     story="A harmless steady background sits under the setpoint and noise crosses it.",
     mistaken_for=("gas", "zero_drift"),
-    prior=-12,
+    prior=-15.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -10,7 +10,7 @@ CAUSE = Cause(
         "wet."
     ),
     mistaken_for=("blocked", "gas"),
-    prior=-3,
+    prior=-4,
     prior_source="CP: judgement, no source",
     applies="both",
 )

@@ -64,3 +64,40 @@ def held_back(
     out |= (cause == "moisture") & next_door & ~yes("fresh_line")
     out |= (cause == "tight_setpoint") & (next_door | yes("both_gases"))
     return out
+
+
+# An alarm this near to a possible leak at the same point is not settled on its own (CP).
+NEAR_HOURS = 12.0
+POSSIBLE_FROM = 0.05
+# Test gas is told by its own signs, and a zero or a background by its size.
+TOLD_APART = ("test_gas", "zero_drift", "tight_setpoint")
+
+
+def near_possible_gas(
+    point: np.ndarray, raised: np.ndarray, cleared: np.ndarray, real: np.ndarray
+) -> np.ndarray:
+    """Tell which alarms stand near a possible leak at their own point, shape (E,).
+
+    A leak behind a wet or choked line shows now as gas and now as a jump: what looks like water or
+    condensate beside it is held back with it.
+
+    Parameters
+    ----------
+    point : ndarray of int, shape (E,)
+        Faults carry -1.
+    raised, cleared : ndarray, shape (E,)
+        [h]; cleared may be inf.
+    real : ndarray, shape (E,)
+        P(gas) + P(ambient_vapour).
+    """
+    out = np.zeros(len(point), bool)
+    risky = (real >= POSSIBLE_FROM) & (point >= 0)
+    for p in np.unique(point[risky]):
+        mine, here = np.flatnonzero(point == p), risky & (point == p)
+        order = np.argsort(raised[here], kind="stable")
+        start = raised[here][order]
+        # The latest end among all leaks that began no later.
+        end = np.maximum.accumulate(np.where(np.isfinite(cleared), cleared, np.inf)[here][order])
+        at = np.searchsorted(start, raised[mine] + NEAR_HOURS, "right") - 1
+        out[mine] = (at >= 0) & (end[np.maximum(at, 0)] >= raised[mine] - NEAR_HOURS)
+    return out

@@ -17,11 +17,7 @@ import pandas as pd
 from alarmsift.diagnosis.cause import Cause
 
 # Most that one family of signs may say for or against a cause [decibans].
-FAMILY_CAP = 36.0
-# The weights are fitted with a prior that holds them near the judged ones, which leaves the
-# probabilities a little too timid. Measured on ships that the fit did not see
-# (tests/measure/accuracy.py: calibration error).
-SHARPNESS = 1.3
+FAMILY_CAP = 45.0
 # Under this a cause is not named.
 NAMED_FROM = 0.5
 NEVER = -200.0
@@ -84,7 +80,7 @@ def weigh(
         part = decibans[:, family == name, :].sum(axis=1)
         total += np.clip(part, -FAMILY_CAP, FAMILY_CAP)
     prior = np.array([cause.prior for cause in causes])
-    score = (total + prior[None, :]) * SHARPNESS
+    score = total + prior[None, :]
     score = np.where(
         _applies(np.array([c.applies for c in causes], object), is_fault), score, NEVER
     )

@@ -134,7 +134,9 @@ def _blocked(ship: Ship) -> np.ndarray:
     """Tell for each visit whether a calibration is near, shape (n,)."""
     visits = ship.visits
     tests = np.sort(ship.operations.of(*CALIBRATION_ACTIONS)["hours"].to_numpy(float))
-    marked = np.any([visits.status[g] == TEST for g in visits.gases], axis=0)
+    marked = np.zeros(len(visits), bool)
+    for gas in visits.gases:
+        marked |= visits.status[gas] == TEST
     tests = np.sort(np.concatenate([tests, visits.hours[marked]]))
     low = np.searchsorted(tests, visits.hours - TEST_HOURS)
     return np.asarray(np.searchsorted(tests, visits.hours + TEST_HOURS, "right") > low)

@@ -35,9 +35,9 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 8.5, -1, "ballast that reaches the probe enters the line"),
-        Weight("blocked", -1, 6, "water explains a choked line here"),
-        Weight("gas", -6.5, 0, "a filling tank pushes its air out; it can still hold gas"),
+        Weight("water", 11, -1.5, "ballast that reaches the probe enters the line"),
+        Weight("blocked", -1.5, 8, "water explains a choked line here"),
+        Weight("gas", -8.5, 0, "a filling tank pushes its air out; it can still hold gas"),
     ),
     present="the space was filling or full of ballast with its line connected",
     absent="the space was not filled with its line connected",

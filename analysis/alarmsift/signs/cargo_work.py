@@ -29,7 +29,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 0, -11, "vapour on deck comes from cargo work"),
+        Weight("ambient_vapour", 0, -14.5, "vapour on deck comes from cargo work"),
         Weight("gas", 0, 0, "cargo work strains seals and bulkheads too"),
     ),
     present="cargo was being worked",

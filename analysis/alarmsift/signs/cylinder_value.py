@@ -35,7 +35,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("test_gas", 5, -14.5, "test gas reads the cylinder's value"),
+        Weight("test_gas", 6.5, -19, "test gas reads the cylinder's value"),
         Weight("gas", 0, 0, "a leak seldom stops at just that value"),
     ),
     present="the reading stood within {m:.0%} of the test gas",

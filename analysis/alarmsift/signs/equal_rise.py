@@ -31,9 +31,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 16.5, -2, "wet optics add the same to every reading"),
-        Weight("zero_drift", 22.5, 0, "a zero is the same at every point"),
-        Weight("ambient_vapour", -12, 0, "exposure differs from point to point"),
+        Weight("moisture", 21.5, -2.5, "wet optics add the same to every reading"),
+        Weight("zero_drift", 29, 0, "a zero is the same at every point"),
+        Weight("ambient_vapour", -15.5, 0, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",
     absent="the points rose by different amounts (spread {m:.0%})",

@@ -28,9 +28,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("water", 15.5, -4, "the trap has seen water"),
+        Weight("water", 20, -5, "the trap has seen water"),
         Weight("blocked", 0, 0, "a dry blockage does not trip a trap"),
-        Weight("pump", -12, 0, "a worn pump does not trip a trap"),
+        Weight("pump", -15.5, 0, "a worn pump does not trip a trap"),
     ),
     present="the analyser itself reported water",
     absent="the analyser did not report water",

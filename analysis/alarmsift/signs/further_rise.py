@@ -34,10 +34,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 0, -6.5, "a build-up has most of its way to go at the setpoint"),
+        Weight("gas", 0, -8.5, "a build-up has most of its way to go at the setpoint"),
         Weight("ambient_vapour", 0, 0, "gusts come on top of each other"),
-        Weight("moisture", -8.5, 0.5, "condensate is at its top at once"),
-        Weight("test_gas", -8, 0, "test gas is flat"),
+        Weight("moisture", -11, 0.5, "condensate is at its top at once"),
+        Weight("test_gas", -10.5, 0, "test gas is flat"),
         Weight("tight_setpoint", 0, 0, "a steady background has nowhere to go"),
         Weight("carry_over", 0, 0, "it can't pass the share of the sample before"),
     ),

@@ -35,7 +35,7 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 5, -21.5, "water arrives within a round or two"),
+        Weight("water", 6.5, -28, "water arrives within a round or two"),
         Weight("blocked", 0, 0, "scale and mud grow over days"),
     ),
     present="{m:.0%} of the loss came within hours",

@@ -30,9 +30,9 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 11, -11.5, "water in a line costs conductance, be it little"),
-        Weight("blocked", 9.5, -24, "a blocked line is never at its clean value"),
-        Weight("moisture", -5.5, 0, "condensate in the cell does not touch the line"),
+        Weight("water", 14.5, -15, "water in a line costs conductance, be it little"),
+        Weight("blocked", 12.5, -31, "a blocked line is never at its clean value"),
+        Weight("moisture", -7, 0, "condensate in the cell does not touch the line"),
         Weight("spike", 0, 0, "a disturbance does not touch the line"),
         Weight("test_gas", 0, 0, "a test does not touch the line"),
     ),

@@ -23,9 +23,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 19.5, -13.5, "a worn pump takes flow from all lines"),
-        Weight("blocked", -6, 5.5, "a blockage is in one line"),
-        Weight("water", -9.5, 0, "several spaces can be ballasted at once"),
+        Weight("pump", 25.5, -17.5, "a worn pump takes flow from all lines"),
+        Weight("blocked", -8, 7, "a blockage is in one line"),
+        Weight("water", -12.5, 0, "several spaces can be ballasted at once"),
     ),
     present="{m:.0f} points had a flow fault within six hours",
     absent="{m:.0f} point(s) had a flow fault within six hours",

@@ -35,7 +35,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 3, 0, "a level that came and stayed may be a slow leak"),
+        Weight("gas", 4, 0, "a level that came and stayed may be a slow leak"),
         Weight("tight_setpoint", 0, 0, "a background was there before"),
         Weight("spike", 0, 0, "a disturbance leaves no level"),
     ),

@@ -25,9 +25,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 20, 0, "the analyser has seen its pump fail"),
-        Weight("water", -6, 0, "a line's water is no pump fault"),
-        Weight("blocked", -6, 0, "a line's blockage is no pump fault"),
+        Weight("pump", 26, 0, "the analyser has seen its pump fail"),
+        Weight("water", -8, 0, "a line's water is no pump fault"),
+        Weight("blocked", -8, 0, "a line's blockage is no pump fault"),
     ),
     present="the analyser itself reported the pump",
     absent="the analyser did not report the pump",

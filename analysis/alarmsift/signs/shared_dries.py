@@ -64,7 +64,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", -17, 3, "wet optics still show after some hours"),
+        Weight("moisture", -22, 4, "wet optics still show after some hours"),
         Weight("zero_drift", 0, 0, "a zero stays until it is adjusted"),
         Weight("ambient_vapour", 0, 0, "deck vapour is gone within the hour or two"),
     ),
