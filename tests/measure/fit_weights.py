@@ -6,7 +6,7 @@ Each FOLDER holds ships (``logs/`` and ``truth/`` in each). The weights in the s
 starting point and the centre of a Gaussian prior, so that a weight moves only as far as the ships
 insist; a weight never changes its sign, since physics gave it. Only pairs of sign and cause that
 the sign files already name are fitted. ``--write`` puts the result back into the sign files,
-rounded to half a deciban and stretched by ``STRETCH``, which makes up for the timidity of the prior.
+rounded to half a deciban and stretched by ``STRETCH``, for the prior makes them timid.
 """
 
 from __future__ import annotations
