@@ -22,6 +22,7 @@ ZERO_SPAN_HOURS = 10.0
 # The points that rise least say what the detector does: mean of these ranks among the points.
 LOW_RANKS = (0.15, 0.55)
 FEWEST_POINTS = 3
+MANY_POINTS = 5
 # A background that stays for days is followed by a running median over this span.
 BACKGROUND_SPAN_HOURS = 96.0
 RECENT_HOURS = 12.0
@@ -202,14 +203,24 @@ def _low_mean(table: np.ndarray) -> np.ndarray:
     if table.shape[1] < FEWEST_POINTS:
         return mean
     # A point can't hold less than nothing: the zero is no higher than the lowest points allow, be
-    # there gas at all the others. The second lowest, so that one faulty line does not rule.
-    gap = mean - ordered[:, 1]
+    # there gas at all the others. Of many points the second lowest counts, so that one faulty line
+    # does not rule; of a few (the others disconnected for ballast) the lowest.
+    many = count >= MANY_POINTS
+    for rows, floor in ((many, ordered[:, 1]), (~many, ordered[:, 0])):
+        mean = np.where(rows, _capped(mean, floor), mean)
+    return mean
+
+
+def _capped(mean: np.ndarray, floor: np.ndarray) -> np.ndarray:
+    """Return ``mean`` no further above ``floor`` than it usually is, shape (b,)."""
+    gap = mean - floor
     known = np.isfinite(gap)
     if not known.any():
         return mean
-    usual = float(np.median(gap[known]))
-    wide = 1.4826 * float(np.median(np.abs(gap[known] - usual)))
-    return np.fmin(mean, ordered[:, 1] + usual + np.maximum(5.0 * wide, 0.5))
+    # The usual gap as the quiet half of the time shows it: gas only ever widens it.
+    usual = float(np.quantile(gap[known], 0.4))
+    wide = float(np.quantile(gap[known], 0.4) - np.quantile(gap[known], 0.1))
+    return np.fmin(mean, floor + usual + np.maximum(3.0 * wide, 0.5))
 
 
 def _smooth_within(common: np.ndarray, blocks: Blocks, resets: np.ndarray) -> np.ndarray:
