@@ -6,6 +6,8 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.timeline.clean_reading import any_clean
+from alarmsift.timeline.visits import OK
 
 # Most serious first.
 TREAT_ORDER = ("gas", "unresolved", "unwatched", "nuisance")
@@ -36,7 +38,7 @@ def points_table(ship: Ship, episodes: pd.DataFrame, conditions: pd.DataFrame) -
         for gas in visits.gases:
             row[f"background_{gas}"] = ship.background[gas][code] if code >= 0 else np.nan
             row[f"noise_{gas}"] = ship.noise[gas][code] if code >= 0 else np.nan
-        rows.append({**row, **_headline(mine, own)})
+        rows.append({**row, **_headline(mine, own, _cut_off(ship, mine, code))})
     frame = pd.DataFrame(rows)
     if frame.empty:
         return frame
@@ -79,17 +81,34 @@ def _round_order(ship: Ship, frame: pd.DataFrame) -> np.ndarray:
     return seen.rank(method="first").to_numpy(float)
 
 
-def _headline(mine: pd.DataFrame, own: pd.DataFrame) -> dict[str, object]:
-    """Return worst, headline, next_check and needs_person of one point."""
+def _cut_off(ship: Ship, mine: pd.DataFrame, code: int) -> pd.DataFrame:
+    """Return the alarms of one point that people ended and no clean reading has followed."""
     by_hand = mine[mine["ended_by"].isin(ENDED_BY_HAND) & (mine["kind"] == "alarm")]
+    if not len(by_hand) or code < 0:
+        return by_hand
+    visits, limits = ship.visits, ship.setpoints
+    limits = limits[limits["point"] == visits.points[code]]
+    at = visits.of(code)
+    dirty = []
+    for gas, cleared in zip(by_hand["gas"], visits.since(by_hand["cleared"]), strict=True):
+        later = at[visits.hours[at] > cleared]
+        values = visits.value.get(gas, np.full(len(visits), np.nan))[later]
+        values = values[visits.status[gas][later] == OK] if gas in visits.status else values
+        dirty.append(not any_clean(values, limits[limits["gas"] == gas]))
+    return by_hand[dirty]
+
+
+def _headline(mine: pd.DataFrame, own: pd.DataFrame, cut_off: pd.DataFrame) -> dict[str, object]:
+    """Return worst, headline, next_check and needs_person of one point."""
     for treat in TREAT_ORDER[:2]:
         part = mine[mine["treat_as"] == treat]
         if len(part):
             last = part.iloc[-1]
+            count = "1 alarm" if len(part) == 1 else f"{len(part)} alarms"
             words = "possible gas" if treat == "gas" else "not settled, treat as gas"
-            return _row(treat, f"{len(part)} alarm(s): {words}. {last['why']}", last, True)
-    if len(by_hand):
-        last = by_hand.iloc[-1]
+            return _row(treat, f"{count}: {words}. {last['why']}", last, True)
+    if len(cut_off):
+        last = cut_off.iloc[-1]
         how = (
             "disconnecting the line" if last["ended_by"] == "disconnect" else "raising the setpoint"
         )

@@ -9,6 +9,7 @@ import pandas as pd
 
 from alarmsift.report.words import cause_look, condition_word, ending_word, severity
 from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.timeline.clean_reading import any_clean
 
 GROUPS: tuple[tuple[str, str], ...] = (
     ("gas", "Possible gas"),
@@ -124,12 +125,7 @@ def _cut_off(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:
 
 
 def clean_since(diagnosis: Diagnosis, point: str, gas: str, moment: pd.Timestamp) -> bool:
-    """Tell whether a valid reading on the safe side of every setpoint came after ``moment``.
-
-    The lowest setpoint that was ever in force counts (the highest for a falling alarm), less its
-    deadband, so that a raised setpoint does not make a reading clean. Without a setpoint nothing
-    counts as clean.
-    """
+    """Tell whether a valid reading on the safe side of every setpoint came after ``moment``."""
     limits = diagnosis.setpoints
     limits = limits[(limits["point"] == point) & (limits["gas"] == gas)]
     visits = diagnosis.visits
@@ -138,11 +134,7 @@ def clean_since(diagnosis: Diagnosis, point: str, gas: str, moment: pd.Timestamp
     later = visits[((visits["point"] == point) & (visits["time"] > moment)).to_numpy()]
     if f"{gas}_status" in later:
         later = later[later[f"{gas}_status"].astype("object").fillna("ok").isin(["ok", ""])]
-    value = later[gas].astype(float)
-    band = limits["deadband"].astype(float).fillna(0.0)
-    if (limits["direction"] == "falling").all():
-        return bool((value > (limits["value"] + band).max()).any())
-    return bool((value < (limits["value"] - band).min()).any())
+    return any_clean(later[gas].to_numpy(float), limits)
 
 
 def _unwatched(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:

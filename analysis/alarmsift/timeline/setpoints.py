@@ -101,8 +101,19 @@ def _with_changes(stated: pd.DataFrame, logs: Logs, visits: Visits) -> pd.DataFr
     both = pd.concat([stated, *parts])
     both["start"] = pd.to_datetime(both["start"], utc=True).astype("datetime64[us, UTC]")
     both = both.sort_values(["point", "gas", "level", "start"], na_position="first", kind="stable")
+    both = both[~_unchanged(both)]
     following = both.groupby(["point", "gas", "level"], sort=False)["start"].shift(-1)
     return _sorted(both.assign(end=following))
+
+
+def _unchanged(spans: pd.DataFrame) -> np.ndarray:
+    """Tell which spans, in order, only say again what was in force before, shape (n,)."""
+    same = np.zeros(len(spans), bool)
+    same[1:] = True
+    for name in ("point", "gas", "level", "value", "deadband", "direction"):
+        one, other = spans[name].iloc[1:].to_numpy(object), spans[name].iloc[:-1].to_numpy(object)
+        same[1:] &= (one == other) | (pd.isna(one) & pd.isna(other))
+    return same
 
 
 def _sorted(frame: pd.DataFrame) -> pd.DataFrame:
