@@ -15,7 +15,7 @@ def learnt(ship: Ship, counts: dict[str, int]) -> tuple[str, ...]:
     if len(visits):
         out.append(
             f"A round takes {visits.cycle_hours * 60:.0f} minutes over "
-            f"{len(visits.points)} point(s)."
+            f"{_counted(len(visits.points), 'point')}."
         )
     inferred = ship.setpoints[ship.setpoints["source"] == "inferred"]
     if len(inferred):
@@ -45,15 +45,27 @@ def learnt(ship: Ship, counts: dict[str, int]) -> tuple[str, ...]:
         out.append("There is no operations log: what people did is not known.")
     if len(visits) and skipped(visits).any():
         out.append("Skipped points leave rows marked as not sampled.")
-    for key, words in (
-        ("repeats", "alarm(s) raised again while open, counted as repeats"),
-        ("clears_without_raise", "clearing(s) without a raise, counted and left out"),
-        ("inferred_clears", "episode(s) without a clearing row, ended where the reading fell back"),
-        ("still_open", "episode(s) still open at the end of the logs"),
-    ):
-        if counts.get(key):
-            out.append(f"{counts[key]} {words}.")
+    out += _odd_words(counts)
+    if logs.site.ceiling:
+        out.append("site.toml: [ceiling] is read, but nothing uses it in this version.")
     return tuple(out)
+
+
+def _odd_words(counts: dict[str, int]) -> list[str]:
+    """Return what was odd in the alarm list."""
+    table = (
+        ("repeats", "alarm", "raised again while open, counted as repeats"),
+        ("clears_without_raise", "clearing", "without a raise, counted and left out"),
+        ("inferred_clears", "episode", "without a clearing row, ended where the reading fell back"),
+        ("still_open", "episode", "still open at the end of the logs"),
+    )
+    return [
+        f"{_counted(counts[key], noun)} {words}." for key, noun, words in table if counts.get(key)
+    ]
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _zero_words(ship: Ship) -> list[str]:
