@@ -295,7 +295,7 @@ def make_diagnosis(
             ("resample", "resample", "high again", "Gas, or a background: measure by hand."),
             ("resample", "resample", "clean", "A spike or an old sample is likely."),
         ],
-        columns=["cause_or_check", "check", "outcome", "means"],
+        columns=["key", "check", "outcome", "means"],
     )
     probabilities = pd.DataFrame(0.0, index=episodes["episode"], columns=list(CAUSES))
     for key, cause, share in zip(

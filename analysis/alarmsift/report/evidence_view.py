@@ -110,7 +110,7 @@ def outcomes_of(checks: pd.DataFrame, check: str) -> tuple[tuple[str, str], ...]
     """Return (outcome, what it would mean) for a check, by its key or its words."""
     if not check or not len(checks):
         return ()
-    mine = checks[(checks["check"] == check) | (checks["cause_or_check"] == check)]
+    mine = checks[(checks["check"] == check) | (checks["key"] == check)]
     mine = mine.drop_duplicates(["outcome", "means"])
     return tuple(zip(mine["outcome"].astype(str), mine["means"].astype(str), strict=True))
 

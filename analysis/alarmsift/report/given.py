@@ -25,7 +25,7 @@ POINT_COLUMNS = {
     "next_check": "",
     "needs_person": False,
 }
-CHECK_COLUMNS = {"cause_or_check": "", "check": "", "outcome": "", "means": ""}
+CHECK_COLUMNS = {"key": "", "check": "", "outcome": "", "means": ""}
 
 
 def with_all_columns(diagnosis: Diagnosis) -> Diagnosis:

@@ -102,8 +102,8 @@ class Diagnosis:
         ``worst`` (its most serious treat_as or condition), ``headline`` (one sentence),
         ``next_check``, ``needs_person`` (bool).
     checks : DataFrame
-        For each episode's ``next_check``: ``cause_or_check`` key, ``check``, ``outcome``,
-        ``means``: what each outcome of a check would mean.
+        For each episode's ``next_check``: ``key``, ``check`` (its words), ``outcome``, ``means``:
+        what each outcome of a check would mean.
     weights : DataFrame
         The weights table: ``sign``, ``cause``, ``present``, ``absent``, ``reason``, ``source``.
     learnt : tuple of str
