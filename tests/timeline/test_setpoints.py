@@ -163,3 +163,19 @@ def test_one_wrong_raise_does_not_move_the_setpoint():
 def test_neither_setpoints_nor_alarms_give_an_empty_table():
     _, table = in_force()
     assert table.empty
+
+
+def test_a_setpoint_set_again_to_what_it_was_is_no_new_span():
+    _, table = in_force(
+        setpoints=SETPOINTS,
+        operations="""
+        time action   point gas level value
+        5:00 setpoint A     HC  low   10
+        6:00 setpoint A     HC  low   20
+        7:00 setpoint A     HC  low   20
+        """,
+    )
+    mine = table[(table["point"] == "A") & (table["level"] == "low") & (table["gas"] == "HC")]
+    assert mine["value"].tolist() == [10.0, 20.0]
+    assert mine["end"].iloc[0] == at("6:00") == mine["start"].iloc[1]
+    assert mine["end"].isna().tolist() == [False, True]

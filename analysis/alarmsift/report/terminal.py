@@ -96,11 +96,9 @@ def _counts(diagnosis: Diagnosis) -> dict[str, dict[str, int]]:
 
 def _conditions(diagnosis: Diagnosis, point: str) -> str:
     mine = diagnosis.conditions[diagnosis.conditions["point"] == point]
-    words = [
-        condition_word(name) + (" (now)" if pd.isna(end) else "")
-        for name, end in zip(mine["condition"], mine["end"], strict=True)
-    ]
-    return ", ".join(dict.fromkeys(words))
+    now = set(mine.loc[mine["end"].isna(), "condition"])
+    names = dict.fromkeys(mine["condition"])
+    return ", ".join(condition_word(name) + " (now)" * (name in now) for name in names)
 
 
 def _wrapped(cells: list[str]) -> list[str]:
