@@ -51,7 +51,8 @@ class ZeroModel:
     step : float
         Display step.
     anchored : str
-        What ties the zero: ``reference point``, ``zero checks`` or ``lowest points``.
+        What ties the zero: ``reference point``, ``zero checks`` or ``lowest points``; '' where
+        there is no valid reading and no check.
     clipped : bool
         Whether the display never shows less than nought.
     """
@@ -246,6 +247,7 @@ def _anchor(
     reference: int | None,
 ) -> tuple[float, str]:
     """Return what to add to the zero (and take from the backgrounds), and what says so."""
+    seen = bool(np.isfinite(background).any())
     if reference is not None and np.isfinite(background[reference]):
         return float(background[reference]), "reference point"
     hours = checks["hours"].to_numpy(float)  # type: ignore[index]
@@ -257,9 +259,11 @@ def _anchor(
         # As found holds before the check, as left after it.
         when = np.where(adjust, hours + blocks.width, hours - blocks.width)
         gap = shown - np.interp(when, blocks.hours, zero)
-        lowest = float(np.nanmin(background))
+        lowest = float(np.nanmin(background)) if seen else 0.0
         # A tank can't hold less than no gas: checks that say so are not believed.
         return float(min(np.median(gap[good]), max(lowest, 0.0) + 3.0)), "zero checks"
+    if not seen:
+        return float("nan"), ""
     return float(np.nanquantile(background, 0.1)), "lowest points"
 
 

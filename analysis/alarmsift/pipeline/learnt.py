@@ -71,6 +71,9 @@ def _counted(number: int, noun: str) -> str:
 def _zero_words(ship: Ship) -> list[str]:
     out = []
     for (gas, _), model in ship.zeros.items():
+        if not model.anchored:
+            out.append(f"{gas}: there is no valid reading, so the detector's zero is not known.")
+            continue
         out.append(f"{gas}: the detector's zero is tied to the {model.anchored}.")
         if model.clipped:
             out.append(
