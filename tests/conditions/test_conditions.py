@@ -299,7 +299,6 @@ def test_skipped_point_is_found_while_most_others_are_disconnected():
     assert ("A", "not_sampled") in set(zip(found["point"], found["condition"], strict=True))
 
 
-@pytest.mark.xfail(reason="a step of the resistance counts for water even where no ballast moves")
 def test_valve_that_shut_at_once_in_a_void_is_no_water():
     def lines(flow, suction):
         flow["C"][HOURS >= 100.0] *= 0.4

@@ -12,7 +12,9 @@ from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.zero import zero_at
 
 LIMIT = 0.85
-MIDDLE = 0.5
+# Share of the time between the checks: a fault that begins at any moment and grows passes the limit
+# late rather than early (CP).
+LATE = 2.0 / 3.0
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
@@ -32,9 +34,7 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
                 share = np.clip(
                     (last_value - LIMIT) / max(last_value - sensitivity[i], 1e-6), 0.0, 1.0
                 )
-                # It fell at some moment in between, at once or bit by bit: not before the middle,
-                # or the span would mostly be one that nobody knows of.
-                open_from = last_hours + max(share, MIDDLE) * (hours[i] - last_hours)
+                open_from = last_hours + max(share, LATE) * (hours[i] - last_hours)
                 bracket, at = (last_hours, hours[i]), i
             elif not np.isnan(open_from) and sensitivity[i] >= LIMIT:
                 span = (open_from, float(hours[i]))
@@ -67,7 +67,8 @@ def span_checks(ship: Ship, gas: str, analyser: int) -> pd.DataFrame:
         near = (at >= 0) & (hours - done[np.maximum(at, 0)] < 1.5)
         told = left[np.maximum(at, 0)]
         zero = np.where(near & np.isfinite(told), told, zero)
-    zero = np.where(np.isfinite(zero), zero, 0.0)
+    # Oxygen's zero is set in air; its span stands on its own.
+    zero = np.zeros(len(hours)) if gas == "O2" else np.where(np.isfinite(zero), zero, 0.0)
     sens = (ops["value"].to_numpy(float) - zero) / ops["reference"].to_numpy(float)
     return pd.DataFrame({"hours": hours, "sens": sens, "adjust": adjust})
 

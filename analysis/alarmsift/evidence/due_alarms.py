@@ -117,7 +117,7 @@ def _series(ship: Ship, gas: str, rows: np.ndarray, span: pd.DataFrame) -> _Seri
 def _confirm(ship: Ship) -> dict[tuple[str, ...], int]:
     rows = ship.logs.setpoints
     rows = rows[rows["confirm_visits"].notna()]
-    out = {
+    out: dict[tuple[str, ...], int] = {
         (str(g), str(lv).lower(), "" if pd.isna(p) else str(p).strip()): int(n)
         for g, lv, p, n in zip(
             rows["gas"], rows["level"], rows["point"], rows["confirm_visits"], strict=True

@@ -73,6 +73,11 @@ def clean_level(blocks: np.ndarray) -> np.ndarray:
         start = np.median(series[: max(len(series) // 12, 3)])
         margin = max(4.0 * spread, 0.15)
         share_above = np.mean(series > usual + margin)
+        # Where it ends as it began and was better in between, air was let in in between.
+        finish = np.median(series[-max(len(series) // 12, 3) :])
+        if abs(start - finish) < margin / 2 and start < usual - max(4.0 * spread, 0.08):
+            out[column] = start
+            continue
         # A joint that lets air in lifts the ratio too; it is rarely there from the first day.
         out[column] = start if (start > usual + margin and share_above > 0.05) else usual
     return out
@@ -118,7 +123,7 @@ def fit_lines(visits: Visits) -> LineModel:
         head=head,
         clean_flow=np.exp(clean_log_flow),
         clean_suction=clean_suction,
-        noise=_noise(visits, own),
+        noise=np.maximum(_noise(visits, own), _rounding(visits)),
         columns=columns,
         blocks=own_blocks,
         shared_blocks=shared,
@@ -191,6 +196,21 @@ def _at_lines(blocks: Blocks, shared: np.ndarray, visits: Visits) -> np.ndarray:
     for point in range(shared.shape[1]):
         mine = visits.of(point)
         out[mine] = np.interp(visits.hours[mine], blocks.hours, shared[:, point])
+    return out
+
+
+def _rounding(visits: Visits) -> np.ndarray:
+    """Return what the display's rounding alone makes of ln(flow) and ln(suction), shape (P,)."""
+    out = np.zeros(len(visits.points))
+    for column in (visits.flow, visits.suction):
+        if not np.isfinite(column).any():
+            continue
+        step = display_step(column)
+        for point in range(len(visits.points)):
+            mine = column[visits.of(point)]
+            mine = mine[np.isfinite(mine)]
+            if len(mine):
+                out[point] = max(out[point], 0.5 * step / max(float(np.median(mine)), step, 1e-3))
     return out
 
 

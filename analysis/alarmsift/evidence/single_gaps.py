@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
-from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps, still_hours
+from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps
 
 # One missed turn is a hiccup; a silent failure misses several (CP).
 MISSED_TURNS = 2.5
@@ -32,9 +32,7 @@ def single_gaps(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     if not len(gaps):
         return blank.astype({"silenced": bool})
     reason = explain_gaps(gaps, ship.logs, visits, ship.operations)
-    point, start, end = (gaps[c].to_numpy() for c in ("point", "start", "end"))
-    still = still_hours(visits, point, start, end)
-    keep = (reason == "not_sampled") & (end - start - still > limit)
+    keep = reason == "not_sampled"
     gaps = gaps[keep].reset_index(drop=True)
     return gaps.assign(
         end=np.where(gaps["end"] >= visits.hours[-1] - 1e-9, np.inf, gaps["end"]),

@@ -66,9 +66,8 @@ def split_gaps(gaps: pd.DataFrame, visits: Visits, operations: Operations) -> pd
         own = (off.point == p) | (off.point < 0)
         edges = np.sort(np.concatenate([off.start[own], off.end[own]]))
         start, end = rows["start"].to_numpy(float), rows["end"].to_numpy(float)
-        low, high = (
-            np.searchsorted(edges, x, side) for x, side in ((start, "right"), (end, "left"))
-        )
+        low = np.searchsorted(edges, start, "right")
+        high = np.searchsorted(edges, end, "left")
         for i in range(len(start)):
             last = float(start[i])
             for cut in edges[low[i] : high[i]].tolist():
@@ -95,7 +94,7 @@ def explain_gaps(
     still = still_hours(visits, point, start, end)
     rest = length - still
     slow = (length < 2.2 * visits.cycle_hours) & (visits.cycle_hours > 0.85 * limit)
-    slow |= rest < 2.5 * visits.cycle_hours
+    slow |= rest < max(2.5 * visits.cycle_hours, limit)
     reason[slow] = "slow_cycle"
     silent = (still > 0.8 * length) | ((still > 0.3 * length) & (rest <= limit * LIMIT_SLACK))
     reason[silent] = "no_log"
@@ -150,7 +149,8 @@ def still_hours(
     out = np.zeros(len(point))
     for code in np.unique(owner[point]):
         mine = owner[point] == code
-        rows = np.flatnonzero((visits.analyser == code) & ~test)
+        every = np.flatnonzero(visits.analyser == code)
+        rows, place = every[~test[every]], np.flatnonzero(~test[every])
         if len(rows) < 2:
             continue
         # A stay at one point counts as standing still; the first and last row of it are kept.
@@ -162,9 +162,13 @@ def still_hours(
         last = np.append(new[1:], True)
         stay = np.cumsum(new)
         long = (np.bincount(stay)[stay] >= STILL_STEPS) & (len(np.unique(where)) > 1)
-        hours = hours[new | last | ~long]
-        step = np.diff(hours)
-        hole = np.where(step > max(STILL_STEPS * usual, STILL_HOURS), step, 0.0)
+        kept = new | last | ~long
+        hours, step = hours[kept], np.diff(hours[kept])
+        # With points off, the few that are left come once a round, and nothing stands still.
+        hidden = np.diff(place[kept]) > 1
+        least = np.where(hidden, 0.0, 1.2 * visits.cycle_hours)
+        least = np.maximum(least, max(STILL_STEPS * usual, STILL_HOURS))
+        hole = np.where(step > least, step, 0.0)
         total = np.concatenate([[0.0], np.cumsum(hole)])
         out[mine] = np.interp(end[mine], hours, total) - np.interp(start[mine], hours, total)
     return out
