@@ -15,7 +15,11 @@ WELL_KNOWN = 0.9
 
 
 def held_back(
-    cause: np.ndarray, strength: Mapping[str, np.ndarray], *, kin_before: np.ndarray
+    cause: np.ndarray,
+    strength: Mapping[str, np.ndarray],
+    *,
+    kin_before: np.ndarray,
+    shared_elsewhere: np.ndarray,
 ) -> np.ndarray:
     """Tell which verdicts of nuisance must not settle the alarm, shape (E,).
 
@@ -27,6 +31,8 @@ def held_back(
         Strength of each sign by its key (1 = present, -1 = absent, NaN = no data).
     kin_before : ndarray of bool, shape (E,)
         Whether the point before it in the round is of the same space and was high.
+    shared_elsewhere : ndarray of bool, shape (E,)
+        Whether two other points or more show the shared zero at the time.
     """
 
     def yes(key: str) -> np.ndarray:
@@ -38,10 +44,8 @@ def held_back(
     # Gas can be seen once: only an alarm that left no rest where a real sample must have left one
     # is proved to be electrical.
     out = (cause == "spike") & ~no("left_rest", WELL_KNOWN)
-    # Test gas that nobody wrote down counts only at the cylinder's value, or where several spaces
-    # in a row showed the same for one turn, as no gas can.
-    unwritten = ~yes("test_window") & ~yes("cylinder_value") & ~yes("next_points_same")
-    out |= (cause == "test_gas") & unwritten
+    # Test gas that nobody wrote down counts only at the cylinder's value.
+    out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value")
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
@@ -58,11 +62,17 @@ def held_back(
     # It jumps; what crept up may have leaked in. In a pump room a whiff of gas fades as fast.
     whiff = yes("quick_space") & ~yes("fresh_line")
     out |= (cause == "moisture") & (no("sudden_onset") | whiff)
-    # Each detector has its own zero: when both moved, something was in the air as well.
-    out |= (cause == "zero_drift") & yes("both_gases")
+    # Each detector has its own zero: when both moved, something was in the air as well. And the
+    # other points must show it too.
+    out |= (cause == "zero_drift") & (yes("both_gases") | ~shared_elsewhere)
+    out |= (cause == "moisture") & yes("zero_jumped") & ~shared_elsewhere
     next_door = yes("neighbours_followed") & ~yes("equal_rise")
     out |= (cause == "moisture") & next_door & ~yes("fresh_line")
-    out |= (cause == "tight_setpoint") & (next_door | yes("both_gases"))
+    out |= (cause == "moisture") & yes("moves_with_others") & ~yes("equal_rise")
+    # A background was there before these logs and is alone in its space and in its gas; a level
+    # that came and stayed may be a slow leak.
+    alone = ~next_door & ~yes("both_gases") & ~yes("points_together")
+    out |= (cause == "tight_setpoint") & ~(alone & no("new_level"))
     return out
 
 

@@ -104,4 +104,40 @@ def leftover(w: Windows) -> np.ndarray:
     way = np.abs(w.setpoint - nominal)
     own = budget(w).own
     share = own / np.where(way > 0, way, np.nan)
-    return np.where(own > 4.0 * w.noise, np.nan_to_num(share, nan=1.0), 0.0)
+    return np.where(own > 2.5 * w.noise, np.nan_to_num(share, nan=1.0), 0.0)
+
+
+# The others show the zero when their lower middle reaches this share of it (CP).
+SHOWN_ELSEWHERE = 0.5
+ELSEWHERE_HOURS = 2.0
+
+
+def shared_elsewhere(w: Windows) -> np.ndarray:
+    """Tell whether two other points or more, of other spaces, show the shared zero, shape (E,)."""
+    visits = w.ship.visits
+    out = np.zeros(len(w), bool)
+    owner = np.zeros(max(len(visits.points), 1), "int64")
+    owner[visits.point] = visits.analyser
+    reach = max(int(round(ELSEWHERE_HOURS / visits.cycle_hours)), 2)
+    for gas in visits.gases:
+        rows = np.flatnonzero((w.gas == gas) & (w.point >= 0))
+        if not len(rows):
+            continue
+        turn = -1.0 if gas == "O2" else 1.0
+        grid = w.ship.grid[gas]
+        mine = w.point[rows]
+        centre = (w.raised[rows] // visits.cycle_hours).astype(int)
+        at = np.clip(centre[:, None] + np.arange(-reach, reach + 1)[None, :], 0, len(grid) - 1)
+        block = turn * grid[at]
+        filled = np.isfinite(block)
+        total = np.where(filled, block, 0.0).sum(axis=1)
+        level = np.where(filled.any(axis=1), total / np.maximum(filled.sum(axis=1), 1), np.nan)
+        hidden = w.ship.kin[mine] | (np.arange(grid.shape[1])[None, :] == mine[:, None])
+        hidden |= owner[None, :] != owner[mine][:, None]
+        shown = np.where(hidden, np.nan, level) + (turn * w.zero[rows])[:, None]
+        ordered = np.sort(shown, axis=1)  # blanks go last
+        count = np.isfinite(ordered).sum(axis=1)
+        middle = ordered[np.arange(len(rows)), np.maximum((count - 1) // 2, 0)]
+        enough = (count >= 2) & (middle >= SHOWN_ELSEWHERE * np.maximum(turn * w.zero[rows], 1e-9))
+        out[rows] = enough
+    return out

@@ -9,6 +9,7 @@ import pandas as pd
 
 from alarmsift.evidence.blocks import block_medians
 from alarmsift.evidence.carry import Carry, fit_carry
+from alarmsift.evidence.cylinders import cylinder_values
 from alarmsift.evidence.kin import kin_of, neighbours_of
 from alarmsift.evidence.line import LineModel, fit_lines
 from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
@@ -96,7 +97,7 @@ def measure_ship(
             model = fit_zero(visits, operations, gas, analyser=analyser, reference=reference)
             zeros[gas, analyser] = model
             zero[gas][mine] = zero_at(model, resets_of(operations, gas), visits.hours[mine])
-            here = np.unique(visits.point[mine])
+            here = np.flatnonzero(np.bincount(visits.point[mine], minlength=n_points))
             background[gas][here] = model.background[here]
             noise[gas][here] = model.noise[here]
             slow[gas][mine] = _slow_at(model, visits, mine)
@@ -119,7 +120,7 @@ def measure_ship(
         rest = _carried(visits, shown[gas], carry[gas], excess[gas])
         grid[gas] = _fill(grid_hours, cell, visits, excess[gas] - rest)
         fast[gas] = _row_median(grid[gas])
-        cylinders[gas] = _cylinders(operations, gas)
+        cylinders[gas] = cylinder_values(visits, operations, gas, shown[gas], noise[gas])
     return Ship(
         logs=logs,
         visits=visits,
@@ -230,11 +231,3 @@ def _row_median(table: np.ndarray) -> np.ndarray:
     if filled.any():
         out[filled] = np.nanmedian(table[filled], axis=1)
     return out
-
-
-def _cylinders(operations: Operations, gas: str) -> np.ndarray:
-    rows = operations.of("span_check", "span_adjust")
-    mine = rows[(rows["gas"] == gas) | (rows["gas"] == "")]
-    # What the detector showed of it counts too: an insensitive one shows less.
-    values = np.concatenate([mine["reference"].dropna(), mine["value"].dropna()]).astype(float)
-    return np.unique(values[values > 0])

@@ -14,7 +14,7 @@ from alarmsift.diagnosis.guards import TOLD_APART, held_back, near_possible_gas
 from alarmsift.diagnosis.treat import NUISANCE_BELOW, treat_as
 from alarmsift.diagnosis.weighing import NAMED_FROM, Weighed, weigh
 from alarmsift.diagnosis.words import fill, verdict_sentence
-from alarmsift.evidence.budget import leftover, own_matters
+from alarmsift.evidence.budget import leftover, own_matters, shared_elsewhere
 from alarmsift.evidence.follow import previous_is_kin
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.sign import Sign, answer_of
@@ -167,7 +167,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     files = np.full((n, n_signs), "", dtype=object)
     peak, lone = np.full(n, np.nan), np.zeros(n, bool)
     matters, left, kin = np.ones(n), np.zeros(n), np.zeros(n, bool)
-    seen, point = np.zeros(n, bool), np.full(n, -1)
+    seen, point, elsewhere = np.zeros(n, bool), np.full(n, -1), np.zeros(n, bool)
     progress.stage("Judging alarms", n)
     for begin in range(0, n, PORTION):
         part = slice(begin, min(begin + PORTION, n))
@@ -185,6 +185,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
         kin[part] = previous_is_kin(w) & (np.nan_to_num(w.prev[:, w.at]) > 0.3 * w.x0)
         seen[part] = np.isfinite(w.shown[:, w.at])
         point[part] = np.where(w.is_fault, -1, w.point)
+        elsewhere[part] = shared_elsewhere(w)
         progress.step(part.stop - part.start)
     is_fault = (episodes["kind"] == "fault").to_numpy()
     about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
@@ -199,7 +200,7 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
     settled = episodes["cleared"].notna().to_numpy() & ~lone & ~hidden
     by_sign = {sign.key: strength[:, s] for s, sign in enumerate(signs)}
     best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
-    settled &= seen & ~held_back(best, by_sign, kin_before=kin)
+    settled &= seen & ~held_back(best, by_sign, kin_before=kin, shared_elsewhere=elsewhere)
     real = weighed.probability[:, _columns(weighed, REAL)].sum(axis=1)
     raised = ship.visits.since(episodes["raised"])
     cleared = np.nan_to_num(ship.visits.since(episodes["cleared"]), nan=np.inf)
