@@ -2,7 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from alarmsift.timeline.clean_reading import any_clean
+from alarmsift.timeline.clean_reading import is_clean
 
 RISING = pd.DataFrame({"value": [10.0, 20.0], "deadband": [1.0, np.nan], "direction": "rising"})
 FALLING = pd.DataFrame({"value": [19.5, 18.0], "deadband": 0.5, "direction": "falling"})
@@ -21,4 +21,4 @@ FALLING = pd.DataFrame({"value": [19.5, 18.0], "deadband": 0.5, "direction": "fa
     ],
 )
 def test_clean_is_well_on_the_safe_side_of_every_setpoint(limits, values, clean):
-    assert any_clean(np.array(values), limits) is clean
+    assert bool(is_clean(np.array(values), limits).any()) is clean

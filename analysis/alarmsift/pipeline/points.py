@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
-from alarmsift.timeline.clean_reading import any_clean
+from alarmsift.timeline.clean_reading import is_clean
 from alarmsift.timeline.visits import OK
 
 # Most serious first.
@@ -88,14 +88,13 @@ def _cut_off(ship: Ship, mine: pd.DataFrame, code: int) -> pd.DataFrame:
         return by_hand
     visits, limits = ship.visits, ship.setpoints
     limits = limits[limits["point"] == visits.points[code]]
-    at = visits.of(code)
-    dirty = []
-    for gas, cleared in zip(by_hand["gas"], visits.since(by_hand["cleared"]), strict=True):
-        later = at[visits.hours[at] > cleared]
-        values = visits.value.get(gas, np.full(len(visits), np.nan))[later]
-        values = values[visits.status[gas][later] == OK] if gas in visits.status else values
-        dirty.append(not any_clean(values, limits[limits["gas"] == gas]))
-    return by_hand[dirty]
+    at, cleared = visits.of(code), visits.since(by_hand["cleared"])
+    followed = np.zeros(len(by_hand), bool)
+    for gas in visits.gases:
+        clean = is_clean(visits.value[gas][at], limits[limits["gas"] == gas])
+        last = visits.hours[at[clean & (visits.status[gas][at] == OK)]].max(initial=-np.inf)
+        followed |= (by_hand["gas"] == gas).to_numpy() & (last > cleared)
+    return by_hand[~followed]
 
 
 def _headline(mine: pd.DataFrame, own: pd.DataFrame, cut_off: pd.DataFrame) -> dict[str, object]:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from alarmsift.report.words import cause_look, condition_word, ending_word, severity
 from alarmsift.tables.diagnosis import Diagnosis
-from alarmsift.timeline.clean_reading import any_clean
+from alarmsift.timeline.clean_reading import is_clean
 
 GROUPS: tuple[tuple[str, str], ...] = (
     ("gas", "Possible gas"),
@@ -134,7 +134,7 @@ def clean_since(diagnosis: Diagnosis, point: str, gas: str, moment: pd.Timestamp
     later = visits[((visits["point"] == point) & (visits["time"] > moment)).to_numpy()]
     if f"{gas}_status" in later:
         later = later[later[f"{gas}_status"].astype("object").fillna("ok").isin(["ok", ""])]
-    return any_clean(later[gas].to_numpy(float), limits)
+    return bool(is_clean(later[gas].to_numpy(float), limits).any())
 
 
 def _unwatched(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:

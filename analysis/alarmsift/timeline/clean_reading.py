@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 
-def any_clean(values: np.ndarray, limits: pd.DataFrame) -> bool:
-    """Tell whether a reading is on the safe side of every setpoint of its point and gas.
+def is_clean(values: np.ndarray, limits: pd.DataFrame) -> np.ndarray:
+    """Tell which readings are on the safe side of every setpoint of their point and gas, (n,).
 
     The lowest setpoint that was ever in force counts (the highest for falling alarms), less its
     deadband, so that a raised setpoint does not make a reading clean. Without a setpoint nothing
@@ -23,13 +23,13 @@ def any_clean(values: np.ndarray, limits: pd.DataFrame) -> bool:
     Examples
     --------
     >>> limits = pd.DataFrame({"value": [10.0, 20.0], "deadband": 1.0, "direction": "rising"})
-    >>> any_clean(np.array([12.0, 9.5]), limits), any_clean(np.array([8.5]), limits)
-    (False, True)
+    >>> is_clean(np.array([12.0, 9.5, 8.5]), limits).tolist()
+    [False, False, True]
     """
     if not len(limits):
-        return False
+        return np.zeros(len(values), bool)
     band = limits["deadband"].astype(float).fillna(0.0)
     value = limits["value"].astype(float)
     if (limits["direction"] == "falling").all():
-        return bool((values > (value + band).max()).any())
-    return bool((values < (value - band).min()).any())
+        return np.asarray(values > (value + band).max())
+    return np.asarray(values < (value - band).min())
