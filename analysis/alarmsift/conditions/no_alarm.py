@@ -4,17 +4,14 @@ Also tells setpoints that the alarms show to have moved with no row in the log. 
 log without an alarm list, nor of setpoints that were only inferred from the alarms themselves.
 """
 
-import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.condition import Condition, found
 from alarmsift.evidence.due_alarms import Due, due_alarms
 from alarmsift.evidence.ship import Ship
 
-# Failures of one point this close together are one; further apart, too, while no alarm of the
-# point shows that it works again (CP).
+# Failures of one point this close together are one (CP).
 JOIN_HOURS = 24.0
-SILENT_JOIN_HOURS = 72.0
 # A crossing that is the lone one of its point may be a lost row of the alarm list.
 SURE, LONE = 0.9, 0.6
 
@@ -28,13 +25,7 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     rows: list[Row] = []
     for due in due_alarms(ship, episodes):
         rows += _missed(due) + _unfounded(ship, due)
-    alarms = episodes[episodes["kind"] == "alarm"]
-    raised = pd.Series(ship.visits.since(alarms["raised"]), dtype=float)
-    worked = {
-        str(name): np.sort(part.to_numpy())
-        for name, part in raised.groupby(alarms["point"].astype(str).to_numpy())
-    }
-    return found(_joined(rows, worked))
+    return found(_joined(rows))
 
 
 def _missed(due: Due) -> list[Row]:
@@ -73,15 +64,11 @@ def _unfounded(ship: Ship, due: Due) -> list[Row]:
     ]
 
 
-def _joined(rows: list[Row], worked: dict[str, np.ndarray]) -> list[Row]:
+def _joined(rows: list[Row]) -> list[Row]:
     """Join the findings of one point that follow each other closely (two levels, two gases)."""
     out: list[Row] = []
     for row in sorted(rows, key=lambda r: (r[0], r[1], r[4])):
-        near = bool(out) and out[-1][0] == row[0] and row[1] <= out[-1][2] + SILENT_JOIN_HOURS
-        if near and row[1] > out[-1][2] + JOIN_HOURS:
-            times = worked.get(row[0], np.zeros(0))
-            near = not ((times > out[-1][2] - 0.5) & (times < row[1] - 0.5)).any()
-        if near:
+        if out and out[-1][0] == row[0] and row[1] <= out[-1][2] + JOIN_HOURS:
             last = out[-1]
             why = (
                 last[4] if row[4] in last[4] or last[4].count(";") >= 2 else f"{last[4]}; {row[4]}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -33,6 +33,8 @@ class Due:
         Crossings with no alarm [h since origin].
     unfounded : list of (start, end)
         Alarms with no crossing [h since origin].
+    lone, lone_met : int
+        Crossings of a single visit, and how many of them raised an alarm.
     """
 
     point: str
@@ -40,10 +42,25 @@ class Due:
     level: str
     missed: list[tuple[float, float, int, float]]
     unfounded: list[tuple[float, float]]
+    lone: int
+    lone_met: int
 
 
-def due_alarms(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
+# A ship on which at least this many single crossings came and nearly none raised an alarm waits for
+# a second visit, whatever its setpoint sheet lacks (CP).
+LEARN_LONE, LEARN_MET = 5, 0.2
+
+
+def due_alarms(ship: Ship, episodes: pd.DataFrame) -> list[Due]:
     """Return what is wrong with each alarm whose setpoint is written down."""
+    found = list(_each_alarm(ship, episodes))
+    lone, met = sum(d.lone for d in found), sum(d.lone_met for d in found)
+    if lone < LEARN_LONE or met > LEARN_MET * lone:
+        return found
+    return [replace(d, missed=[row for row in d.missed if row[2] > 1]) for d in found]
+
+
+def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
     visits = ship.visits
     index = {name: code for code, name in enumerate(visits.points)}
     raised, cleared = visits.since(episodes["raised"]), visits.since(episodes["cleared"])
@@ -77,13 +94,9 @@ def due_alarms(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
         sign = series.sign
         limit = sign * value_in_force(span, visits, raised[order], "value")
         first &= ~(sign * shown[order] >= limit - 1e-9)
-        yield Due(
-            point,
-            gas,
-            level,
-            _missed(series, alarms, quiet[rows[good]], need, visits.cycle_hours),
-            _unfounded(ship, gas, p, span, alarms[:, 0][first], noise) if len(order) else [],
-        )
+        missed, lone, met = _missed(series, alarms, quiet[rows[good]], need, visits.cycle_hours)
+        wrong = _unfounded(ship, gas, p, span, alarms[:, 0][first], noise) if len(order) else []
+        yield Due(point, gas, level, missed, wrong, lone, met)
 
 
 @dataclass(frozen=True)
@@ -144,11 +157,15 @@ def _blocked(ship: Ship) -> np.ndarray:
 
 def _missed(
     series: _Series, alarms: np.ndarray, quiet: np.ndarray, need: int, cycle: float
-) -> list[tuple[float, float, int, float]]:
-    """Return the stretches over the setpoint that no alarm met: start, end, readings, top."""
+) -> tuple[list[tuple[float, float, int, float]], int, int]:
+    """Return the stretches over the setpoint that no alarm met: start, end, readings, top.
+
+    Then how many crossings had one visit only, and how many of those raised an alarm.
+    """
     over, hours = series.over, series.hours
     if not over.any():
-        return []
+        return [], 0, 0
+    lone = lone_met = 0
     up = over.copy()
     for back in range(1, need):
         up[back:] &= over[:-back]
@@ -168,11 +185,13 @@ def _missed(
         inside = slice(a, b)
         doubt = quiet[inside] | series.near_change[inside]
         real = over[inside] & ~doubt
+        if real.any() and not doubt[0] and int(over[inside].sum()) == 1:
+            lone, lone_met = lone + 1, lone_met + int(met.any())
         if met.any() or not real.any() or doubt[0]:
             continue
         top = series.sign * float(series.value[inside].max())
         out.append((start, max(end, start + cycle / 2), int(real.sum()), top))
-    return out
+    return out, lone, lone_met
 
 
 def _unfounded(  # noqa: PLR0913  (one alarm of one point)
