@@ -102,11 +102,19 @@ def leftover(w: Windows) -> np.ndarray:
     """
     nominal = np.where(w.gas == "O2", 20.9, 0.0)
     way = np.abs(w.setpoint - nominal)
-    own = budget(w).own
+    parts = budget(w)
+    turn = np.where(w.rising, 1.0, -1.0)
+    # A level that came within these logs and stayed may be a slow leak: it explains nothing.
+    came = parts.background - np.maximum(np.nan_to_num(turn * w.background), 0.0)
+    own = parts.own + np.maximum(came, 0.0)
     share = own / np.where(way > 0, way, np.nan)
-    return np.where(own > 2.5 * w.noise, np.nan_to_num(share, nan=1.0), 0.0)
+    # Clear of the noise by itself, or needed to reach the setpoint at all.
+    missing = way - parts.zero - (parts.background - np.maximum(came, 0.0)) - parts.carried
+    clear = (own > CLEAR_OF_NOISE * w.noise) | (missing > CLEAR_OF_NOISE * w.noise)
+    return np.where(clear, np.nan_to_num(share, nan=1.0), 0.0)
 
 
+CLEAR_OF_NOISE = 2.5
 # The others show the zero when their lower middle reaches this share of it (CP).
 SHOWN_ELSEWHERE = 0.5
 ELSEWHERE_HOURS = 2.0

@@ -31,7 +31,7 @@ ABOUT_ALL = ("budget", "zero_speed", "channels", "size", "recurrence", "name", "
 EXPLAINED = ("zero_drift", "tight_setpoint", "carry_over")
 REAL = ("gas", "ambient_vapour")
 # Unexplained excess from this share of the way to the setpoint is judged on its own.
-LEFTOVER_COUNTS = 0.35
+LEFTOVER_COUNTS = 0.25
 # A positive sign "supports" a verdict from this many decibans.
 SUPPORT_DECIBANS = 3.0
 
