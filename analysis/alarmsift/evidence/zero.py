@@ -273,9 +273,10 @@ def zero_at(model: ZeroModel, resets: np.ndarray, hours: np.ndarray) -> np.ndarr
     segment_of_block = np.searchsorted(edges, model.blocks.hours, "right")
     segment = np.searchsorted(edges, hours, "right")
     out = np.full(len(hours), np.nan)
-    for code in np.unique(segment):
+    rising = bool((segment[1:] >= segment[:-1]).all())
+    for code in range(len(edges) + 1):
         inside = segment_of_block == code
-        mine = segment == code
+        mine = slice(*np.searchsorted(segment, [code, code + 1])) if rising else segment == code
         if inside.any():
             out[mine] = np.interp(hours[mine], model.blocks.hours[inside], model.zero[inside])
     rest = np.isnan(out)
