@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from alarmsift.evidence.kin import kin_of, neighbours_of
+from alarmsift.timeline.kin import kin_of, neighbours_of
 from alarmsift.tables.schema import TABLES
 from alarmsift.tables.schema import empty as empty_table
 from tests.measured import measured

@@ -48,7 +48,7 @@ def _seen(visits: Visits, gas: str, shown: np.ndarray, noise: np.ndarray) -> np.
     p, q, r = visits.point, visits.point[one], visits.point[two]
     apart = (p != q) & (q != r) & (p != r)
     high = shown > HIGH_NOISE * noise[p]
-    same = (np.abs(a / shown - 1.0) < ALIKE) & (np.abs(b / shown - 1.0) < ALIKE)
+    same = (np.abs(a - shown) < ALIKE * shown) & (np.abs(b - shown) < ALIKE * shown)
     following = np.full(len(visits), np.nan)
     ordered = visits.order
     again = visits.point[ordered][1:] == visits.point[ordered][:-1]

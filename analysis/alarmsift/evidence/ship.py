@@ -10,10 +10,10 @@ import pandas as pd
 from alarmsift.evidence.blocks import block_medians
 from alarmsift.evidence.carry import Carry, fit_carry
 from alarmsift.evidence.cylinders import cylinder_values
-from alarmsift.evidence.kin import kin_of, neighbours_of
 from alarmsift.evidence.line import LineModel, fit_lines
 from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
 from alarmsift.tables.logs import Logs
+from alarmsift.timeline.kin import kin_of, neighbours_of
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS, Operations
 from alarmsift.timeline.visits import Visits
 
