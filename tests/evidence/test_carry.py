@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from alarmsift.timeline.kin import kin_of, neighbours_of
 from alarmsift.tables.schema import TABLES
 from alarmsift.tables.schema import empty as empty_table
+from alarmsift.timeline.kin import kin_of, neighbours_of
 from tests.measured import measured
 from tests.ten_rows import history, logs_of, quiet, table
 

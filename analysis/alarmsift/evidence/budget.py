@@ -43,7 +43,8 @@ class Budget:
         }
         mine = parts.pop(part)
         rest = np.max(np.stack(list(parts.values())), axis=0)
-        return (mine - rest) / np.maximum(np.abs(self.total), 1e-9)
+        share = (mine - rest) / np.maximum(np.abs(self.total), 1e-9)
+        return np.where(np.isfinite(self.total), share, np.nan)
 
 
 @lru_cache(maxsize=2)
@@ -52,6 +53,8 @@ def budget(w: Windows) -> Budget:
     turn = np.where(w.rising, 1.0, -1.0)
     nominal = np.where(w.gas == "O2", 20.9, 0.0)
     total = turn * (w.value - nominal)
+    # What only the alarm list says can't be split: no reading stands behind it.
+    total = np.where(np.isfinite(w.shown[:, w.at]), total, np.nan)
     slow = np.full(len(w), np.nan)
     share = np.full(len(w), USUAL_CARRY)
     at = w.visit[:, w.at]

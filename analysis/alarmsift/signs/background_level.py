@@ -37,11 +37,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("tight_setpoint", 10, 0, "a background counts from half the setpoint up"),
-        Weight("gas", 0, 0, "what was there for days is no new leak"),
-        Weight("ambient_vapour", 0, 0, "deck vapour comes and goes within hours"),
         Weight("moisture", -5, 0, "condensate comes and goes within hours"),
-        Weight("spike", 0, 0, "little is needed to cross from a high background"),
-        Weight("test_gas", 0, 0, "test gas stands far above any background"),
     ),
     present="the point's steady background is the largest part of the reading (lead {m:.0%})",
     absent="the point's steady background does not explain the reading",

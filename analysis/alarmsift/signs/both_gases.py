@@ -37,7 +37,6 @@ SIGN = Sign(
         Weight("test_gas", 1.5, 0, "a mixed cylinder moves both"),
         Weight("spike", -13, 0.5, "a disturbance hits one channel"),
         Weight("moisture", -14.5, 0, "condensate affects infrared most"),
-        Weight("zero_drift", 0, 0, "each detector has its own zero"),
         Weight("tight_setpoint", -6.5, 0, "a background sits in one gas"),
         Weight("carry_over", 10.5, 0, "the rest of a sour sample holds both"),
     ),

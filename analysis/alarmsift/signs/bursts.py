@@ -45,7 +45,6 @@ SIGN = Sign(
         Weight("water", 7, -7, "water in a line makes readings jump again and again"),
         Weight("spike", -5, 5, "a disturbance comes once in weeks"),
         Weight("gas", -12.5, 0, "gas in a space is smooth"),
-        Weight("moisture", 0, 0, "condensate dries smoothly"),
         Weight("carry_over", 14.5, 0, "each high sample before it makes one"),
     ),
     present="{m:.0f} other lone jumps at this point within half a day",

@@ -28,10 +28,7 @@ SIGN = Sign(
     unit="yes or no",
     applies="alarm",
     read=read,
-    weights=(
-        Weight("ambient_vapour", 0, -14.5, "vapour on deck comes from cargo work"),
-        Weight("gas", 0, 0, "cargo work strains seals and bulkheads too"),
-    ),
+    weights=(Weight("ambient_vapour", 0, -14.5, "vapour on deck comes from cargo work"),),
     present="cargo was being worked",
     absent="no cargo was being worked",
 )

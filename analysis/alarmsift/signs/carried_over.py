@@ -46,7 +46,6 @@ SIGN = Sign(
         Weight("gas", -7, 0, "what the previous sample explains is not this space's gas"),
         Weight("spike", -4.5, 0, "there was a high sample just before"),
         Weight("moisture", -1.5, 0, "there was a high sample just before"),
-        Weight("ambient_vapour", 0, 0, "there was a high sample just before"),
     ),
     present="a rest of the previous sample explains {m:.0%} of the excess",
     absent="the previous sample does not explain the reading ({m:.0%} of the excess)",

@@ -40,11 +40,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("moisture", 7, -8, "condensate jumps, then dries over hours"),
-        Weight("gas", 0, 0, "gas falls like this only once the source is gone"),
-        Weight("ambient_vapour", 0, 0, "gusts do not fall along one curve"),
-        Weight("water", 0, 0, "a wet line leaves a moist tail"),
         Weight("tight_setpoint", -9, 0, "a steady background does not fall"),
-        Weight("test_gas", 0, 0, "test gas has square edges"),
     ),
     present="jumped, then fell along an exponential (fit {m:.0%})",
     absent="did not jump and then fall along an exponential",

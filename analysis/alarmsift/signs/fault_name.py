@@ -29,7 +29,6 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("water", 20, -5, "the trap has seen water"),
-        Weight("blocked", 0, 0, "a dry blockage does not trip a trap"),
         Weight("pump", -15.5, 0, "a worn pump does not trip a trap"),
     ),
     present="the analyser itself reported water",

@@ -27,7 +27,6 @@ SIGN = Sign(
     weights=(
         Weight("blocked", 21.5, -39, "old air stays only where the flow is cut"),
         Weight("water", 2, 0, "water takes the flow; its jumps need no cut flow"),
-        Weight("carry_over", 0, 0, "with cut flow the old sample is the line's doing"),
     ),
     present="flow was down to {m:.0%} of clean",
     absent="flow was {m:.0%} of clean: the line brought its own air",

@@ -34,9 +34,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("carry_over", 0, -17.5, "the sample before was not flushed out"),
-        Weight("test_gas", 0, 0, "the test stands at the points in turn"),
         Weight("gas", -11.5, 6, "own gas does not wait for the point before"),
-        Weight("moisture", 0, 0, "condensate does not wait for the point before"),
         Weight("spike", -12.5, 0, "a disturbance does not wait for the point before"),
         Weight("tight_setpoint", -19, 0, "a background does not wait for the point before"),
     ),

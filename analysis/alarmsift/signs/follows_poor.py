@@ -32,7 +32,6 @@ SIGN = Sign(
     weights=(
         Weight("blocked", 0, -35, "too little own air arrives: the old sample stays"),
         Weight("water", 7, 0, "too little own air arrives: the old sample stays"),
-        Weight("gas", 0, 0, "own gas does not wait for the point before"),
         Weight("moisture", -13, 0, "condensate does not wait for the point before"),
         Weight("spike", -21.5, 0, "a disturbance does not wait for the point before"),
     ),

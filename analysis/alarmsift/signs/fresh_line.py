@@ -70,8 +70,6 @@ SIGN = Sign(
     weights=(
         Weight("moisture", 11.5, -8, "a purged or newly connected line is humid"),
         Weight("water", 6, 0, "water can enter a disconnected line"),
-        Weight("zero_drift", 0, 0, "the detector does not know of the line"),
-        Weight("ambient_vapour", 0, 0, "the deck does not know of the line"),
         Weight("spike", -13, 0, "a disturbance does not wait for a purge"),
         Weight("tight_setpoint", -0.5, 0, "a background was there before"),
     ),

@@ -22,7 +22,7 @@ def read(w: Windows) -> SignReading:
     measure = np.where(
         clear_excess(w) & (run.visits >= 4), top / np.where(w.x0 > 0, w.x0, np.nan), np.nan
     )
-    return SignReading(graded(measure, absent=0.9, present=1.05), measure, None, run.last)
+    return SignReading(graded(measure, absent=0.92, present=1.08), measure, None, run.last)
 
 
 SIGN = Sign(
@@ -35,11 +35,8 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("gas", 0, -8.5, "a build-up has most of its way to go at the setpoint"),
-        Weight("ambient_vapour", 0, 0, "gusts come on top of each other"),
         Weight("moisture", -11, 0.5, "condensate is at its top at once"),
         Weight("test_gas", -10.5, 0, "test gas is flat"),
-        Weight("tight_setpoint", 0, 0, "a steady background has nowhere to go"),
-        Weight("carry_over", 0, 0, "it can't pass the share of the sample before"),
     ),
     present="rose to {m:.1f} times the excess at the raise",
     absent="was at its top when it alarmed",

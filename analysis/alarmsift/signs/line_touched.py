@@ -33,8 +33,6 @@ SIGN = Sign(
         Weight("water", 14.5, -15, "water in a line costs conductance, be it little"),
         Weight("blocked", 12.5, -31, "a blocked line is never at its clean value"),
         Weight("moisture", -7, 0, "condensate in the cell does not touch the line"),
-        Weight("spike", 0, 0, "a disturbance does not touch the line"),
-        Weight("test_gas", 0, 0, "a test does not touch the line"),
     ),
     present="the line had lost some of its conductance (resistance {m:.2f} times clean)",
     absent="the line stood at its clean value (resistance {m:.2f} times clean)",

@@ -73,7 +73,6 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("ambient_vapour", 5, 0, "gusts show at every exposed point"),
-        Weight("moisture", 0, 0, "wet optics move all points"),
         Weight("gas", -11.5, 8.5, "a space's gas has its own course"),
         Weight("spike", -12.5, 0, "a disturbance is alone"),
         Weight("tight_setpoint", -14.5, 0, "a background does not move"),

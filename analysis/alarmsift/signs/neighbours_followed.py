@@ -50,8 +50,6 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 0, 0, "gas shows at both points and finds its way next door"),
-        Weight("moisture", 0, 0, "condensate is in one line"),
         Weight("spike", -7, 0, "a disturbance hits one reading"),
         Weight("tight_setpoint", -14.5, 0, "a background is in one space"),
         Weight("water", -4.5, 0, "water is in one line"),

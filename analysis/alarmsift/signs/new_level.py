@@ -34,11 +34,7 @@ SIGN = Sign(
     unit="share",
     applies="alarm",
     read=read,
-    weights=(
-        Weight("gas", 4, 0, "a level that came and stayed may be a slow leak"),
-        Weight("tight_setpoint", 0, 0, "a background was there before"),
-        Weight("spike", 0, 0, "a disturbance leaves no level"),
-    ),
+    weights=(Weight("gas", 4, 0, "a level that came and stayed may be a slow leak"),),
     present="{m:.0%} of the reading is a level that came up within these logs",
     absent="the point's steady level did not rise within these logs",
 )

@@ -30,12 +30,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 0, 0, "gas stays until the source stops"),
         Weight("ambient_vapour", 0, -16, "deck vapour lasts an hour or two"),
         Weight("moisture", 0, -17.5, "condensate dries over one to a few hours"),
         Weight("spike", -5, 0, "a disturbance lasts one visit"),
         Weight("test_gas", -15.5, 2.5, "a test lasts minutes"),
-        Weight("carry_over", 0, 0, "it lasts only as long as the point before is high"),
     ),
     present="stayed for {m:.0f} visits in a row",
     absent="stayed for {m:.0f} visit(s) only",

@@ -27,7 +27,6 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("ambient_vapour", 0, -17.5, "deck vapour reaches several points"),
-        Weight("moisture", 0, 0, "wet optics show at all points"),
         Weight("gas", -10, 1.5, "a leak is into one space"),
         Weight("spike", -10, 1.5, "a disturbance lasts one visit, at one point"),
         Weight("water", -10, 3, "water is in one line"),

@@ -39,8 +39,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 0, 0, "a whiff in a pump room is gone by the next round"),
-        Weight("spike", 0, 0, "a lone visit proves less here"),
+        Weight("gas", 3, 0, "a whiff in a pump room is gone by the next round"),
     ),
     present="it is a pump room: a whiff of gas is gone within a round",
     absent="",

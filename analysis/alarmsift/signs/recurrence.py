@@ -26,12 +26,9 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("tight_setpoint", 0.5, 0, "noise crosses again and again"),
-        Weight("zero_drift", 0, 0, "noise on a drifting zero crosses again and again"),
-        Weight("carry_over", 0, 0, "each high sample before it raises one"),
         Weight("gas", -3, 0, "one leak, one alarm, as a rule"),
         Weight("spike", -4.5, 0, "disturbances are rare"),
         Weight("moisture", -5, 0, "one purge, one alarm, as a rule"),
-        Weight("test_gas", 0, 0, "tests are rare"),
     ),
     present="{m:.0f} alarms of this point within a day either way",
     absent="no other alarm of this point within a day",

@@ -28,7 +28,6 @@ SIGN = Sign(
         Weight("ambient_vapour", 2.5, -24.5, "deck vapour reaches the cabinet too"),
         Weight("moisture", 2.5, 0, "wet optics show on clean air too"),
         Weight("gas", -10, 0, "the reference point draws from no space"),
-        Weight("tight_setpoint", 0, 0, "a background is in one space"),
         Weight("spike", -19, 0, "a disturbance hits one visit"),
     ),
     present="the reference point rose too ({m:.0%} as much)",

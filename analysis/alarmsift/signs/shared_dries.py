@@ -63,11 +63,7 @@ SIGN = Sign(
     unit="share left",
     applies="alarm",
     read=read,
-    weights=(
-        Weight("moisture", -22, 4, "wet optics still show after some hours"),
-        Weight("zero_drift", 0, 0, "a zero stays until it is adjusted"),
-        Weight("ambient_vapour", 0, 0, "deck vapour is gone within the hour or two"),
-    ),
+    weights=(Weight("moisture", -22, 4, "wet optics still show after some hours"),),
     present="what all points shared was gone some hours later ({m:.0%} left)",
     absent="of what all points shared {m:.0%} was left some hours later",
 )

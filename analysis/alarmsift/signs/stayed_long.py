@@ -34,8 +34,6 @@ SIGN = Sign(
         Weight("ambient_vapour", -11.5, 10, "deck vapour is gone within an hour or two"),
         Weight("moisture", -0.5, 0, "condensate dries within a few hours"),
         Weight("water", -17, 0, "wet readings jump"),
-        Weight("test_gas", 0, 0, "a test lasts minutes"),
-        Weight("spike", 0, 0, "a disturbance lasts one visit"),
     ),
     present="stayed for {m:.0f} h",
     absent="lasted for {m:.1f} h",
