@@ -62,6 +62,11 @@ def held_back(
     # It jumps; what crept up may have leaked in. In a pump room a whiff of gas fades as fast.
     whiff = yes("quick_space") & ~yes("fresh_line")
     out |= (cause == "moisture") & (no("sudden_onset") | whiff)
+    # What names a part of the reading must be a large part of it.
+    out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
+    out |= (cause == "zero_drift") & no("shared_zero", WELL_KNOWN)
+    out |= (cause == "tight_setpoint") & no("background_level")
+    out |= (cause == "carry_over") & no("carried_over") & ~yes("follows_clean")
     # Each detector has its own zero: when both moved, something was in the air as well. And the
     # other points must show it too.
     out |= (cause == "zero_drift") & (yes("both_gases") | ~shared_elsewhere)
