@@ -3,9 +3,11 @@
 A coating's solvent or old residue can keep a space just under its setpoint for weeks; then noise
 alone crosses it. Judged against the point's own level followed over days.
 
-Columns: readings. Measure: lead of the background over the next largest part, as a share of the
-reading. Fooled by a slow leak that goes on for days (see the sign ``new_level``).
-Source: common practice.
+Columns: readings. Measure: by how much the background leads (or, negative, trails) the largest
+other part, as a share of the reading. Clearly present from -0.1 up, clearly absent to -0.5, and
+never present where the background is well under half the way to the setpoint; undecided between;
+no data where no reading stands behind the alarm. Fooled by a slow leak that goes on for days (see
+the sign ``new_level``). Source: common practice.
 """
 
 import numpy as np

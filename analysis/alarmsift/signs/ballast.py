@@ -1,8 +1,12 @@
 """Ballast: was the space being filled, or full, with its line still connected?
 
-Ballast that reaches the probe enters the line. Columns: operations with ballast rows. Measure: 1
-when the point's space was filling or full and the line was not disconnected. Source: IMO
-MSC.1/Circ.1370, 2.1.3-2.1.4 (means to keep ballast water out).
+Ballast that reaches the probe enters the line, and shows until the line is drained.
+
+Columns: operations with ballast rows. Measure: 1 when the point's space was filling (to six hours
+after) or full (to twelve hours after) and the line was not disconnected, else 0. Present for 1,
+absent for 0, never undecided; no data without ballast rows. Fooled by ballast work that nobody
+wrote down. Source: IMO MSC.1/Circ.1370, 2.1.3-2.1.4 (means to keep ballast water out); the hours
+are common practice.
 """
 
 import numpy as np
@@ -37,7 +41,7 @@ SIGN = Sign(
     weights=(
         Weight("water", 11, -1.5, "ballast that reaches the probe enters the line"),
         Weight("blocked", -1.5, 8, "water explains a choked line here"),
-        Weight("gas", -8.5, 0, "a filling tank pushes its air out; it can still hold gas"),
+        Weight("gas", -8.5, 0, "water is the plainer reason; the tank can still hold gas"),
     ),
     present="the space was filling or full of ballast with its line connected",
     absent="the space was not filled with its line connected",

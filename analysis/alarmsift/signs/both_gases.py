@@ -2,8 +2,10 @@
 
 Vapour from a sour cargo moves the flammable and the hydrogen-sulphide detector in a steady
 ratio; so does a mixed test gas. Condensate, a disturbance or a walking zero moves one channel.
+
 Columns: readings of two gases. Measure: the other gas's rise at the raise, in its noise widths.
-Source: common practice.
+Clearly present from 8, clearly absent to 2, undecided at about five; no data with one gas only.
+Fooled by a sweet cargo, whose vapour moves one channel. Source: common practice.
 """
 
 import numpy as np

@@ -1,8 +1,13 @@
 """Bursts: were there other lone jumps at this point on the same day, in either gas?
 
 Water that comes and goes in a line makes readings jump again and again in either channel; an
-electrical disturbance comes once in weeks. Columns: readings. Measure: other lone high visits of
-the point within twelve hours either way. Source: common practice.
+electrical disturbance comes once in weeks.
+
+Columns: readings. Measure: number of other lone high visits of the point within twelve hours
+either way, all gases but oxygen added up (more than six noise widths high, twice and a half its
+neighbours). Absent with one at most, present from two, clearly from 2.5; no data where the alarm
+has no reading. Fooled by carry-over from a point that is high again and again.
+Source: common practice.
 """
 
 import numpy as np
@@ -12,7 +17,7 @@ from alarmsift.evidence.windows import Windows
 
 
 def read(w: Windows) -> SignReading:
-    """Return the number of other lone jumps in the window, largest of the gases."""
+    """Return the number of other lone jumps in the window, all gases added up."""
     near = np.abs(w.rel) < 12.0
     total = np.zeros(len(w))
     for gas in w.ship.visits.gases:

@@ -1,8 +1,11 @@
 """Cargo work: was cargo worked when it alarmed?
 
-Vapour on deck comes from loading, discharging and gas-freeing. Columns: operations with cargo
-rows. Measure: 1 during cargo work or within three hours after it. Source: common practice; three
-hours after the deck is clear, vapour still in a space counts as gas.
+Vapour on deck comes from loading, discharging and gas-freeing, and hangs about for some hours.
+
+Columns: operations with cargo rows. Measure: 1 during cargo work or within three hours after it,
+else 0. Present for 1, absent for 0, never undecided; no data without cargo rows. Fooled by vapour
+from another ship or the terminal, and by a leak during cargo work: it never speaks against gas.
+Source: common practice.
 """
 
 import numpy as np

@@ -3,9 +3,11 @@
 With a short dwell or a passing valve a constant share of the last sample stays in the pipework,
 ship-wide. The share is measured on this ship's own high readings.
 
-Columns: readings. Measure: predicted carry-over as a share of the excess at the raise. Fooled by
-gas that spreads to the next space in the round. Source: first-order wash-out of a dead volume
-(mixed-tank exponential), common practice.
+Columns: readings. Measure: predicted carry-over as a share of the excess at the raise. Clearly
+present from 0.5, clearly absent to 0.05, undecided at about a quarter; where the ship's share is
+not known, up to 0.09 of the sample before may be a rest and 0.3 of it can't. No data without a
+reading. Fooled by gas that spreads to the next space in the round.
+Source: first-order wash-out of a dead volume (mixed-tank exponential), common practice.
 """
 
 import numpy as np

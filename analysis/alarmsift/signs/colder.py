@@ -1,8 +1,12 @@
 """Colder: had the temperature fallen?
 
-Humid sample air condenses when the cabinet or the line turns cold. Columns: temperature (or
-humidity). Measure: fall over the eight hours before the raise [K]. Source: dew point of moist air
-(for example 30 degC at 80 %RH condenses at 26 degC: CoolProp, HAPropsSI).
+Humid sample air condenses when the cabinet or the line turns cold.
+
+Columns: temperature. Measure: fall from nine to four hours before the raise to the raise [K].
+Clearly present from 5 K, clearly absent to 1.5 K, undecided at about three; no data where no
+temperature is logged. Fooled by dry air, which has nothing to condense.
+Source: dew point of moist air (for example 30 degC at 80 %RH condenses at 26 degC: CoolProp,
+HAPropsSI).
 """
 
 import numpy as np

@@ -1,8 +1,12 @@
 """Cylinder value: did the reading stand at the concentration of the usual test gas?
 
-Columns: operations with span rows (their ``reference``), readings. Measure: distance from the
-nearest cylinder value, as a share of it. Source: IEC 60079-29-1 allows 10 % of the reading (from
-memory); common practice.
+A detector that is fed test gas shows the cylinder's value, at whatever point is in turn.
+
+Columns: operations with span rows (their ``reference``), readings. Measure: distance of the
+reading, less the zero, from the nearest cylinder value, as a share of that value. Clearly present
+within 0.03, clearly absent from 0.3, undecided between; no data while no cylinder value is known
+for the gas. Fooled by a gas that happens to stand there, and by an analyser that is due for its
+span adjustment. Source: IEC 60079-29-1 allows 10 % of the reading (from memory); common practice.
 """
 
 import numpy as np

@@ -1,9 +1,14 @@
 """Drying out: a jump, then an exponential fall over one to a few hours?
 
 Condensate and a humid line do this after a purge, a reconnection or a fall in temperature. Gas
-that is ventilated away falls likewise, but it had to come first. Columns: readings. Measure:
-share of the variance that the exponential explains, for jumps only. Source: common practice; the
-fit is log-linear on values well above the noise (NIST/SEMATECH e-Handbook, 4.6, from memory).
+that is ventilated away falls likewise, but it had to come first.
+
+Columns: readings. Measure: share of the variance that the exponential explains; nought where the
+onset was no jump, the time constant is outside 0.15 to 6 h, or little fell. Clearly present from
+0.9, clearly absent to 0.3, undecided between; no data for fewer than three visits or an excess
+that is not clear of the noise. Fooled by a jump of gas into a ventilated space.
+Source: common practice; the fit is log-linear on values well above the noise (NIST/SEMATECH
+e-Handbook, 4.6, from memory).
 """
 
 import numpy as np

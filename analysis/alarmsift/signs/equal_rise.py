@@ -1,8 +1,12 @@
 """Equal rise: did all points rise alike, or each by its exposure?
 
-Wet optics add the same to every reading; deck vapour adds much at exposed points and little at
-others. Asked only where several points rose. Columns: readings of four points. Measure: spread of
-the rises over their middle. Source: common practice.
+Wet optics and a zero add the same to every reading; deck vapour adds much at exposed points and
+little at others.
+
+Columns: readings of four points. Measure: spread of the rises over their middle, or more where
+the alarmed point rose unlike the others. Clearly present to 0.18, clearly absent from 0.36,
+undecided between; no data unless three other points rose. Fooled by deck vapour so thick and even
+that all points are exposed alike. Source: common practice.
 """
 
 import numpy as np

@@ -1,8 +1,12 @@
-"""Fault name: what did the analyser itself call it?
+"""Fault name: did the analyser itself report water?
 
 A water trap that trips says water; a pump fault says pump; low flow says only that the point is
-not being watched. Columns: events (``level`` of faults). Measure: 1 for a water fault, 2 for a
-pump fault, 0 for others. Source: IMO MSC.1/Circ.1370, 3.2.1 (list of alarm causes).
+not being watched.
+
+Columns: events (``level`` of faults). Measure: 1 where the fault is named for water, a trap or
+moisture, else 0. Present for 1; undecided for a flow fault, which may be anything; absent for
+every other name. It always answers. Fooled by a trap that trips on dirt.
+Source: IMO MSC.1/Circ.1370, 3.2.1 (list of alarm causes).
 """
 
 import numpy as np

@@ -1,9 +1,15 @@
 """Follows the previous point on a poor line: does too little of its own air arrive?
 
 Where a choked or wet line delivers too little, the old sample stays in the detector and the point
-repeats what the point before it showed. Columns: readings (flow and suction make it surer).
-Measure: share of the previous excess that this point repeats. Source: plug flow (transit time over
-dwell), common practice.
+repeats what the point before it showed.
+
+Columns: readings (flow or suction make it surer). Measure: share of the previous point's excess
+that this point repeats within five hours either way. Present where its course goes with that of
+the point before (clearly from a correlation of 0.85, not at all under 0.5) and the flow is cut
+below half; half as sure where no flow is logged. Undecided on a clean line; absent where the
+point before was at rest or does not explain half the excess. No data where many points rose
+together. Fooled by gas that spreads to the next space in the round.
+Source: plug flow (transit time over dwell), common practice.
 """
 
 import numpy as np

@@ -1,9 +1,12 @@
 """Fresh line: was the line purged or reconnected shortly before?
 
 Purge air and a newly connected line bring moisture; the first readings after it are not readings
-of the space. Columns: operations with purge and reconnect rows, or a gap in the point's own
-visits. Measure: hours since. Fooled by gas that built up while the line was off.
-Source: common practice.
+of the space.
+
+Columns: operations with purge, reconnect and maintenance rows, or a gap in the point's own visits.
+Measure: hours since. Clearly present to 0.4 h, clearly absent from 2.5 h, undecided at about an
+hour and a half; no data without an operations log and without a gap. Fooled by gas that built up
+while the line was off, and by a purge that nobody wrote down. Source: common practice.
 """
 
 import numpy as np

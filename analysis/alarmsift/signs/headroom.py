@@ -1,8 +1,12 @@
 """Headroom: by how much did the reading pass the setpoint, in noise widths?
 
 Noise on a background or on a drifting zero passes by a hair; test gas, disturbances and leaks
-seldom do. Columns: readings, setpoints. Measure: reading less setpoint at the raise, in noise
-widths. Source: normal noise (any statistics handbook).
+seldom do.
+
+Columns: readings, setpoints. Measure: reading less setpoint at the raise, in noise widths of the
+point. Clearly present from 5, clearly absent to 1, undecided at about three; no data without a
+reading or a setpoint. Fooled by a slow build-up, which also passes by a hair at first.
+Source: normal noise (any statistics handbook).
 """
 
 import numpy as np
@@ -30,7 +34,7 @@ SIGN = Sign(
         Weight("tight_setpoint", -8.5, 6.5, "noise passes by a hair"),
         Weight("zero_drift", -10, 0, "a walking zero passes by a hair"),
         Weight("test_gas", 4.5, 0, "test gas stands well above the setpoint"),
-        Weight("spike", 4, -3, "a disturbance may go anywhere"),
+        Weight("spike", 4, -3, "a disturbance may go anywhere, seldom by a hair"),
     ),
     present="passed the setpoint by {m:.0f} noise widths",
     absent="passed the setpoint by {m:.1f} noise widths only",

@@ -1,6 +1,11 @@
 """Heavy sea: was the ship rolling hard enough to throw water at the probe?
 
-Columns: operations with sea_state rows. Measure: 1 from sea state 6 (common practice, no source).
+Water sloshing in a bilge or a part-filled tank reaches probes that it lies well below at rest.
+
+Columns: operations with sea_state rows. Measure: 1 while a sea state of 6 or more was logged and
+for six hours after, else 0. Present for 1, absent (half as surely) for 0, never undecided; no data
+without sea_state rows. Fooled by a swell on the beam that nobody calls heavy.
+Source: common practice, no source.
 """
 
 import numpy as np

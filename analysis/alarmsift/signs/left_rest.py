@@ -1,9 +1,13 @@
 """Left a rest: did the next point in the round show a trace of it?
 
 A high sample that really went through the pipework leaves the ship's usual share of itself at the
-next point; a disturbance leaves nothing. Columns: readings, and a carry-over share known for this
-ship. Measure: what the next turn showed over what the usual share predicts. Source: first-order
-wash-out, common practice.
+next point; a disturbance leaves nothing.
+
+Columns: readings, and a carry-over share known for this ship (from forty high samples on).
+Measure: what the next turn showed as a share of the usual rest. Clearly present from 0.7, clearly
+absent to 0.25, undecided at about one half; no data where the share is not known, the rest would
+not clear the next point's noise, or for oxygen. Fooled by gas of the next point's own.
+Source: first-order wash-out, common practice.
 """
 
 import numpy as np

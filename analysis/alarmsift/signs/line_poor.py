@@ -1,10 +1,13 @@
 """Line poor: had the line lost conductance when it alarmed?
 
 Water and blockages choke a line: flow falls while suction rises, relative to the line's own clean
-value and to what the other lines do. Columns: flow and suction (flow alone is weaker). Measure:
-resistance over the clean one. A poor line is no proof against gas: the space can leak while its
-line is choked, and then the reading is too small, not wrong. Source: Hagen-Poiseuille,
-dp = 128 mu L Q / (pi d^4).
+value and to what the other lines do. A poor line is no proof against gas: the space can leak while
+its line is choked, and then the reading is too small, not wrong.
+
+Columns: flow and suction (flow alone is weaker). Measure: resistance as times the clean one.
+Clearly present from 1.8, clearly absent to 1.2, undecided at about one and a half; no data with
+neither column. Fooled by a line whose clean value was learnt while it was dirty.
+Source: Hagen-Poiseuille, dp = 128 mu L Q / (pi d^4).
 """
 
 import numpy as np

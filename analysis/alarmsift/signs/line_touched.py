@@ -1,9 +1,12 @@
 """Line touched: had the line lost even a little of its conductance?
 
 Water need not fill a line to fool it: a slug or a wet filter already costs a tenth. A line that
-stands at its clean value to within its own noise holds no water. Columns: flow and suction.
-Measure: resistance over the clean one, middle of the visits around the raise. Source:
-Hagen-Poiseuille; common practice.
+stands at its clean value to within its own noise holds no water.
+
+Columns: flow and suction. Measure: resistance as times the clean one, middle of the visits around
+the raise. Clearly present from 1.15, clearly absent to 1.03, undecided at about 1.09; on a noisy
+line all of these lie higher. No data with neither column. Fooled by a filter that clogs slowly.
+Source: Hagen-Poiseuille; common practice.
 """
 
 import numpy as np

@@ -5,8 +5,11 @@ one round, unless its source is short or strong ventilation runs. While the next
 nothing is proved.
 
 Columns: readings. Measure: the larger neighbour visit as a share of the excess at the raise.
-Present when both neighbours are at rest. Fooled by a whiff that was seen once.
-Source: well-mixed space, IMO-type ventilation figures (exponential decay), common practice.
+Rest counts up to 0.15 or two noise widths. Clearly present to 0.05 above rest, clearly absent from
+0.3 above it (0.2 and 0.45 on a quiet point), undecided at about a third; no data while the next
+visit is missing or the excess is not clear of the noise. Fooled by a whiff that was seen once, and
+by a long round.
+Source: well-mixed space, exponential decay C = C0 exp(-n t); common practice.
 """
 
 import numpy as np
@@ -38,7 +41,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("spike", 0, -22, "a disturbance lasts one visit"),
-        Weight("carry_over", 11, 0, "it lasts as long as the point before is high"),
+        Weight("carry_over", 11, 0, "a rest goes with the point before, often after one visit"),
         Weight("ambient_vapour", -19, 0, "deck vapour lasts for an hour or two"),
         Weight("zero_drift", -2, 0, "a zero walks over days"),
     ),

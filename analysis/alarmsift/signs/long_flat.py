@@ -1,10 +1,13 @@
 """Long flat: was the level at which it alarmed kept for days?
 
 A harmless background stays at its level for days on end; a leak builds up, and dies away when its
-source stops or the space is ventilated. Columns: readings over several days. Measure: hours for
-which the point's block medians stayed near that level, before and after together. Fooled by a
-steady leak into a steadily ventilated space, which is flat too (see ``new_level``).
-Source: common practice.
+source stops or the space is ventilated.
+
+Columns: readings over several days. Measure: hours for which the point's block medians stayed near
+that level, before and after together. Clearly present from 110 h, clearly absent to 10 h,
+undecided at about two and a half days; no data where the reading is under 0.45 of the way to the
+setpoint. Fooled by a steady leak into a steadily ventilated space, which is flat too (see
+``new_level``), and by logs too short to show five days. Source: common practice.
 """
 
 import numpy as np

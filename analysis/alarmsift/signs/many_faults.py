@@ -1,7 +1,10 @@
 """Many faults: did several points report low flow within the same hours?
 
-Columns: events. Measure: points with a flow fault within six hours either way. Source: common
-practice.
+A worn pump takes flow from all lines at once; water and blockages take it from one.
+
+Columns: events. Measure: points with a flow fault within six hours either way, this one counted.
+Clearly present from 6, clearly absent for one alone, undecided at four; it always answers.
+Fooled by several spaces ballasted at once. Source: common practice.
 """
 
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded
@@ -25,7 +28,7 @@ SIGN = Sign(
     weights=(
         Weight("pump", 25.5, -17.5, "a worn pump takes flow from all lines"),
         Weight("blocked", -8, 7, "a blockage is in one line"),
-        Weight("water", -12.5, 0, "several spaces can be ballasted at once"),
+        Weight("water", -12.5, 0, "water is in one line, or in the few being ballasted"),
     ),
     present="{m:.0f} points had a flow fault within six hours",
     absent="{m:.0f} point(s) had a flow fault within six hours",

@@ -1,9 +1,12 @@
 """Moves with the others: does the point's own course follow what the other points do together?
 
 Deck vapour is gusty, and the gusts show at every exposed point in the same minutes; so does what
-happens to the detector. Gas in one space has its own course, even during cargo work. Columns:
-readings of at least four points. Measure: correlation with the middle of the upper half of the
-other points (own carry-over taken out), from six hours before to six hours after.
+happens to the detector. Gas in one space has its own course, even during cargo work.
+
+Columns: readings of at least four points. Measure: correlation with the middle of the upper half
+of the other points (own carry-over taken out), from six hours before to six hours after. Clearly
+present from 0.9, clearly absent to 0.2 or where the others hardly moved, undecided between; no
+data with too few points or rounds. Fooled by two courses that rise at the same time by chance.
 Source: Pearson correlation; common practice.
 """
 

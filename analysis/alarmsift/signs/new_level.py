@@ -1,9 +1,12 @@
 """New level: is the steady level older than the logs, or did it come within them?
 
 A harmless background has always been there; a level that came up within the logs and stayed is a
-slow leak until shown otherwise. Columns: readings over several days. Measure: how much the
-point's slow level rose above its long-run level, as a share of the reading. Source: common
-practice.
+slow leak until shown otherwise.
+
+Columns: readings over several days. Measure: how much the point's slow level rose above its
+long-run level, as a share of the reading. Clearly present from 0.45, clearly absent to 0.15,
+undecided between; no data where there is no reading. Fooled by fresh coating, whose solvent also
+comes and stays. Source: common practice.
 """
 
 import numpy as np

@@ -1,9 +1,13 @@
 """Next points the same: did the points before or after it in the round show the same value?
 
 Test gas at the detector shows at whatever points are in turn, one after the other at one level; a
-space's gas shows at its own points. Columns: readings. Measure: turns in a row beside it (up to
-three either way, other spaces only) that showed the same within 12 %. Fooled by wet optics and
-deck vapour, which the signs of the family ``together`` tell. Source: common practice.
+space's gas shows at its own points.
+
+Columns: readings. Measure: turns in a row beside it (up to three either way, six in all; points of
+the same or the next space are passed over, not counted) that showed the same within 12 %. Absent
+for none, undecided for one, clearly present from two; no data where neither side has a reading.
+Fooled by wet optics and deck vapour, which the signs of the family ``together`` tell.
+Source: common practice.
 """
 
 import numpy as np

@@ -1,9 +1,13 @@
 """Persistence: for how many visits in a row did it stay?
 
-Gas in a space stays until its source stops or it is ventilated away; tests, spikes and whiffs do
-not. Columns: readings. Measure: visits in the unbroken excursion. Fooled by a zero or background
-that crosses for days. Source: V dC/dt = S - Q C (well-mixed space, ACGIH Industrial Ventilation,
-from memory).
+Condensate and deck vapour last some visits, gas stays until its source stops or it is ventilated
+away; tests and disturbances do not last to the next visit. How long is asked by ``stayed_long``.
+
+Columns: readings. Measure: visits in the unbroken excursion (two low visits in a row end it;
+readings while the round stood still are one visit). Absent for one, present from two, clearly from
+three; no data where the excess is not clear of the noise. Fooled by a zero or background that
+crosses for days. Source: V dC/dt = S - Q C (well-mixed space, ACGIH Industrial Ventilation, from
+memory).
 """
 
 import numpy as np

@@ -1,9 +1,11 @@
 """Points together: did other points rise with it?
 
 Vapour drawn in from the deck and a detector with wet optics show at several points within the
-hour; a leak into one space does not. Columns: readings of at least four points. Measure: share of
-the other points that rose. Fooled by a cargo operation that happens during a leak.
-Source: common practice.
+hour; a leak into one space does not.
+
+Columns: readings of at least four points. Measure: share of the other points that rose. Clearly
+present from 0.45, clearly absent to 0.2, undecided at about a third; no data with fewer than three
+other points. Fooled by a cargo operation that happens during a leak. Source: common practice.
 """
 
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded

@@ -1,7 +1,10 @@
 """Pump named: did the analyser report its pump?
 
-Columns: events (``level`` of faults). Measure: 1 for a pump fault. Source: IMO MSC.1/Circ.1370,
-3.2.1 (list of alarm causes).
+A pump that fails is the one fault that the analyser sees for itself, whatever the lines do.
+
+Columns: events (``level`` of faults). Measure: 1 where the fault is named for the pump, else 0.
+Present for 1, undecided for every other name: a pump can fail unnamed. It always answers.
+Source: IMO MSC.1/Circ.1370, 3.2.1 (list of alarm causes).
 """
 
 import numpy as np

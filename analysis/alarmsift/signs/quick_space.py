@@ -1,8 +1,13 @@
 """Quick space: could gas come and go within one round here?
 
 A pump room is ventilated twenty times an hour: a whiff from a seal is gone by the next turn. So a
-short alarm there is no proof of a disturbance. Columns: points (kind), else the point's name.
-Measure: 1 for a pump room. Source: SOLAS II-2/4.5.4.1, 20 air changes an hour (from memory).
+short alarm there is no proof of a disturbance.
+
+Columns: points (kind), else the point's name; readings. Measure: 1 for a pump room, else 0.
+Present for an alarm of under four hours in a pump room; no data everywhere else, since another
+kind of space proves nothing: it is never absent. Fooled by a pump room whose fan stands still.
+Its weights are nought as measured: it is shown to the reader and moves no verdict.
+Source: SOLAS II-2/4.5.4.1, 20 air changes an hour (from memory).
 """
 
 import numpy as np
@@ -38,9 +43,7 @@ SIGN = Sign(
     unit="yes or no",
     applies="alarm",
     read=read,
-    weights=(
-        Weight("gas", 3, 0, "a whiff in a pump room is gone by the next round"),
-    ),
+    weights=(Weight("gas", 3, 0, "a whiff in a pump room is gone by the next round"),),
     present="it is a pump room: a whiff of gas is gone within a round",
     absent="",
 )

@@ -1,9 +1,12 @@
 """Recurrence: does this point alarm again and again with little to show for it?
 
 Noise on a background near the setpoint, and a drifting zero at the points with the highest
-background, raise many short alarms. Columns: events. Measure: alarms of this point, gas and
-level within a day either way. Recurrence alone never speaks much against gas. Source: common
-practice; chattering as in ANSI/ISA-18.2 (from memory), counted in visits.
+background, raise many short alarms. Recurrence alone never speaks much against gas.
+
+Columns: events. Measure: alarms of this point, gas and level within a day either way, this one
+counted. Clearly present from 6, clearly absent for one alone, undecided at about four; it always
+answers. Fooled by a leak that comes and goes with the ship's roll or the pump's work.
+Source: common practice; chattering as in ANSI/ISA-18.2 (from memory), counted in visits.
 """
 
 from alarmsift.evidence.sign import Sign, SignReading, Weight, graded

@@ -1,7 +1,11 @@
 """Reference point: did the point that always draws clean air rise as well?
 
 If it did, the alarm is not of the space: deck vapour at the cabinet's intake, or the detector
-itself. Columns: readings of a reference point. Measure: its rise over the alarmed point's.
+itself.
+
+Columns: readings of a reference point. Measure: its rise as a share of the alarmed point's.
+Clearly present from 0.3, clearly absent to 0.08, undecided at about a fifth; no data without a
+reference point. Fooled by carry-over from the last point of the round into the reference point.
 Source: common practice.
 """
 

@@ -1,9 +1,14 @@
-"""Shared part dries out: did what all points share fall again within hours, by itself?
+"""Shared part dries out: was what all points share gone again within hours, by itself?
 
-Wet optics dry out over one to a few hours; a zero that stepped (adjusted on dirty air, a knock, a
-new sensor) stays where it is until somebody adjusts it. Columns: readings of at least three
-points. Measure: what was left of the shared part one and a half to four hours later, looked at
-only up to the next adjustment. Asked only where the shared part jumped. Source: common practice.
+Deck vapour blows away and leaves nothing; wet optics dry out over one to a few hours, so that a
+good part still shows; a zero that stepped (adjusted on dirty air, a knock, a new sensor) stays
+where it is until somebody adjusts it.
+
+Columns: readings of at least three points. Measure: share left of the jump in the shared part,
+one and a half to four hours after the alarm, looked at only up to the next adjustment. Clearly
+present (gone) to 0.08, clearly absent (still there) from 0.35, undecided at about a fifth; no
+data where the shared part did not jump. Fooled by vapour that lingers on a still day, and by an
+adjustment that nobody wrote down. Source: common practice.
 """
 
 import numpy as np
@@ -63,7 +68,7 @@ SIGN = Sign(
     unit="share left",
     applies="alarm",
     read=read,
-    weights=(Weight("moisture", -22, 4, "wet optics still show after some hours"),),
+    weights=(Weight("moisture", -22, 4, "wet optics still show in part after some hours"),),
     present="what all points shared was gone some hours later ({m:.0%} left)",
     absent="of what all points shared {m:.0%} was left some hours later",
 )

@@ -3,9 +3,10 @@
 All points and the reference point show the zero alike, so it can be measured without any one
 point. When it is the largest part of the displayed value, the alarm is the detector's.
 
-Columns: readings of at least three points. Measure: how far the zero leads the next largest part,
-as a share of the reading. Present from a clear lead; absent when another part is larger. Fooled by
-vapour that stays at most points for a day, and by a display that never shows less than nought.
+Columns: readings of at least three points. Measure: by how much the zero leads (or, negative,
+trails) the largest other part, as a share of the reading. Clearly present from 0.1, clearly absent
+to -0.05, undecided between; no data where no reading stands behind the alarm. Fooled by vapour
+that stays at most points for a day, and by a display that never shows less than nought.
 Source: the measuring model of the detector, common practice.
 """
 

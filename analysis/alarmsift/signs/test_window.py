@@ -1,8 +1,12 @@
 """Test window: was the analyser being calibrated or bump-tested?
 
-Columns: operations with zero and span rows, or readings with the status ``test``. Measure:
-minutes to the nearest calibration row. Rows are written by hand: half an hour either way counts.
-Source: common practice.
+Test gas is let in during a test, and its rest stands at the first points after it.
+
+Columns: operations with zero and span rows, or readings with the status ``test``. Measure: minutes
+to the nearest calibration row of the gas, either way; nought where the status says test. Rows are
+written by hand, minutes late: clearly present to 8 min, clearly absent from 40 min, undecided at
+about 24; no data where neither is logged. Fooled by a leak during a test, and by a test that
+nobody wrote down. Source: common practice.
 """
 
 import numpy as np

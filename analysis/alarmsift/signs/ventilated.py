@@ -1,8 +1,12 @@
 """Ventilated: did it fall after the ventilation was started?
 
 Ventilating a space carries its gas away; it does nothing to a detector, a line or the deck.
-Columns: operations with ventilation rows. Measure: share of the excess left two to four hours
-after the fan was started. Source: C = C0 exp(-n t) (ACGIH Industrial Ventilation, from memory).
+
+Columns: operations with ventilation rows, readings. Measure: share of the excess left one and a
+half to four hours after the fan was started. Clearly present (fell) to 0.5, clearly absent from
+0.9, undecided at about seven tenths; no data where no fan was started within twelve hours, or it
+had gone before. Fooled by condensate that dries meanwhile.
+Source: C = C0 exp(-n t) (ACGIH Industrial Ventilation, from memory).
 """
 
 import numpy as np
@@ -47,7 +51,7 @@ SIGN = Sign(
     weights=(
         Weight("gas", 6.5, -6.5, "ventilation carries a space's gas away"),
         Weight("zero_drift", -6.5, 0, "a detector does not care"),
-        Weight("tight_setpoint", 0, 1.5, "the background comes back"),
+        Weight("tight_setpoint", 0, 1.5, "what a coating keeps giving off hardly falls"),
         Weight("blocked", -13.5, 0, "a line does not care"),
     ),
     present="fell to {m:.0%} within hours of ventilation",

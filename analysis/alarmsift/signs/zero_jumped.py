@@ -1,9 +1,13 @@
 """Zero jumped: did what all points share come up within hours, or over days?
 
 A detector's zero walks over days and swings with the day; wet optics jump for all points within a
-visit or two and dry out over hours. Columns: readings of at least three points. Measure: steepest
-rise of the shared part within an hour and a half, as a share of what is shared now. Asked only
-where the shared part matters. Source: common practice.
+visit or two, and deck vapour comes within the hour.
+
+Columns: readings of at least three points. Measure: steepest rise of the shared part within an
+hour and a half, in the four hours up to the alarm, as a share of what is shared now. Clearly
+present from 0.5, clearly absent to 0.25 or where no rise clears the noise, undecided between; no
+data where the shared part is under 0.35 of the reading. Fooled by a zero adjusted on dirty air,
+which jumps as well (see ``shared_dries``). Source: common practice.
 """
 
 import numpy as np
