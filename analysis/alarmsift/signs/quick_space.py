@@ -6,7 +6,6 @@ short alarm there is no proof of a disturbance.
 Columns: points (kind), else the point's name; readings. Measure: 1 for a pump room, else 0.
 Present for an alarm of under four hours in a pump room; no data everywhere else, since another
 kind of space proves nothing: it is never absent. Fooled by a pump room whose fan stands still.
-Its weights are nought as measured: it is shown to the reader and moves no verdict.
 Source: SOLAS II-2/4.5.4.1, 20 air changes an hour (from memory).
 """
 
