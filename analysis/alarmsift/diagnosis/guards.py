@@ -53,6 +53,9 @@ def held_back(
     out |= (cause == "water") & (lasting | yes("both_gases"))
     # A blocked line explains what the point before it explains, not more.
     out |= (cause == "blocked") & ~yes("follows_poor")
+    # Deck vapour reaches a poor line as well as a good one.
+    with_others = yes("points_together") | yes("moves_with_others") | yes("reference_rose")
+    out |= np.isin(cause, ["water", "blocked"]) & with_others
     # Condensate is at its top at once, in one detector, and has a reason: a fresh line, cold, or
     # wet optics that show at all points alike. Several points that rose unlike are the deck's.
     rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~yes("drying_out")

@@ -19,6 +19,9 @@ from alarmsift.evidence.windows import Windows
 CLEAR = 4.0
 # High samples that a share must rest on to be held against an alarm.
 FEWEST = 40
+# Oxygen has no excess to leave behind; hydrogen sulphide clings to wet metal and rubber, so that a
+# missing trace proves nothing (common practice, no source).
+NOT_TOLD = ("O2", "H2S")
 
 
 def read(w: Windows) -> SignReading:
@@ -33,7 +36,7 @@ def read(w: Windows) -> SignReading:
         share = w.ship.carry[gas].share
         mine = np.flatnonzero((w.gas == gas) & (after >= 0))
         few = w.ship.carry[gas].pairs < FEWEST or w.ship.carry[gas].spread > 0.5 * share
-        if not np.isfinite(share) or few or gas == "O2" or not len(mine):
+        if not np.isfinite(share) or few or gas in NOT_TOLD or not len(mine):
             continue
         shown = w.ship.shown[gas][after[mine]]
         point = visits.point[after[mine]]
