@@ -48,6 +48,8 @@ def held_back(
     out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value")
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
+    # Gas next door finds its way in within hours: a rest of the sample that lasts may be that.
+    out |= (cause == "carry_over") & (yes("stayed_long") | yes("neighbours_followed"))
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
     lasting = yes("persistence") & ~yes("scatter") & ~no("stayed_long", 0.99)
     out |= (cause == "water") & (lasting | yes("both_gases"))
