@@ -94,7 +94,8 @@ def own_matters(w: Windows) -> np.ndarray:
     1 where the unexplained excess is the largest part of the reading, about half where another
     part is: the largest part names the cause.
     """
-    lead = budget(w).lead("own")
+    # Without a reading to split, what the other logs say still counts, less surely.
+    lead = np.nan_to_num(budget(w).lead("own"))
     return 0.5 + 0.5 * np.clip(0.5 + lead / 0.3, 0.15, 1.0)
 
 
