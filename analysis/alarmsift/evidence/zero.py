@@ -243,16 +243,16 @@ def _anchor(
     background: np.ndarray,
     zero: np.ndarray,
     blocks: Blocks,
-    checks: object,
+    checks: pd.DataFrame,
     reference: int | None,
 ) -> tuple[float, str]:
     """Return what to add to the zero (and take from the backgrounds), and what says so."""
     seen = bool(np.isfinite(background).any())
     if reference is not None and np.isfinite(background[reference]):
         return float(background[reference]), "reference point"
-    hours = checks["hours"].to_numpy(float)  # type: ignore[index]
-    shown = checks["value"].to_numpy(float)  # type: ignore[index]
-    adjust = (checks["action"] == "zero_adjust").to_numpy()  # type: ignore[index]
+    hours = checks["hours"].to_numpy(float)
+    shown = checks["value"].to_numpy(float)
+    adjust = (checks["action"] == "zero_adjust").to_numpy()
     shown = np.where(adjust & np.isnan(shown), 0.0, shown)
     good = np.isfinite(shown)
     if good.any():

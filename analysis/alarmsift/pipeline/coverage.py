@@ -8,6 +8,7 @@ import pandas as pd
 from alarmsift.evidence.ship import Ship
 from alarmsift.tables.diagnosis import COVERAGE_COLUMNS
 from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps
+from alarmsift.timeline.visits import Visits
 
 
 def coverage_table(ship: Ship, conditions: pd.DataFrame) -> pd.DataFrame:
@@ -64,7 +65,7 @@ def _joined_slow(gaps: pd.DataFrame) -> pd.DataFrame:
 
 
 def _split_left(
-    frame: pd.DataFrame, conditions: pd.DataFrame, visits: object, last: float
+    frame: pd.DataFrame, conditions: pd.DataFrame, visits: Visits, last: float
 ) -> pd.DataFrame:
     """Cut a disconnected span where the space was empty again: from there it was left off."""
     left = conditions[conditions["condition"] == "left_disconnected"]
@@ -73,8 +74,8 @@ def _split_left(
     spans = pd.DataFrame(
         {
             "point": left["point"].to_numpy(object),
-            "left_start": visits.since(left["start"]),  # type: ignore[attr-defined]
-            "left_end": np.nan_to_num(visits.since(left["end"]), nan=last),  # type: ignore[attr-defined]
+            "left_start": visits.since(left["start"]),
+            "left_end": np.nan_to_num(visits.since(left["end"]), nan=last),
         }
     )
     off = frame[frame["reason"] == "disconnected"].reset_index()
