@@ -7,6 +7,7 @@ import pytest
 
 from alarmsift.reading.folder import read_logs
 from alarmsift.tables.schema import TABLES
+from alarmsift.timeline.two_rounds import rounds_of
 from alarmsift.timeline.visits import OVER, build_visits
 from tests.ten_rows import START, canonical, logs_of, table
 
@@ -207,3 +208,27 @@ def test_unused_category_of_a_point_makes_no_point():
     logs = logs_of({"readings": ROUND})
     cut = logs.readings[logs.readings["point"] == "A"].reset_index(drop=True)
     assert build_visits(replace(logs, readings=cut)).points == ("A",)
+
+
+def _two_rounds(cycles: tuple[float, float], turns: int = 300) -> tuple[np.ndarray, np.ndarray]:
+    """Return hours and points of two rounds of five points each, in order of time."""
+    hours, points = [], []
+    for analyser, cycle in enumerate(cycles):
+        for place in range(5):
+            hours.append((np.arange(turns) + place / 5) * cycle / 60)
+            points.append(np.full(turns, 5 * analyser + place))
+    hour, point = np.concatenate(hours), np.concatenate(points)
+    order = np.argsort(hour, kind="stable")
+    return hour[order], point[order]
+
+
+def test_points_whose_rounds_keep_no_step_belong_to_two_analysers() -> None:
+    group = rounds_of(*_two_rounds((10.0, 11.3)), 10)
+    assert len(set(group[:5])) == len(set(group[5:])) == 1
+    assert group[0] != group[5]
+
+
+def test_points_of_one_round_belong_to_one_analyser_even_when_some_are_skipped_for_days() -> None:
+    hour, point = _two_rounds((10.0, 10.0))
+    away = (point == 3) & (hour > 10) & (hour < 30)
+    assert not rounds_of(hour[~away], point[~away], 10).any()

@@ -17,6 +17,12 @@ def learnt(ship: Ship, counts: dict[str, int]) -> tuple[str, ...]:
             f"A round takes {visits.cycle_hours * 60:.0f} minutes over "
             f"{_counted(len(visits.points), 'point')}."
         )
+    if visits.told_apart:
+        out += [
+            f"The logs name no analyser, but the rounds keep no step: analyser {name} was taken to "
+            f"look at {', '.join(_points_of(ship, code))}."
+            for code, name in enumerate(visits.analysers)
+        ]
     inferred = ship.setpoints[ship.setpoints["source"] == "inferred"]
     if len(inferred):
         pairs = inferred.drop_duplicates(["gas", "level", "value"])
@@ -49,6 +55,11 @@ def learnt(ship: Ship, counts: dict[str, int]) -> tuple[str, ...]:
     if logs.site.ceiling:
         out.append("site.toml: [ceiling] is read, but nothing uses it in this version.")
     return tuple(out)
+
+
+def _points_of(ship: Ship, analyser: int) -> list[str]:
+    here = np.unique(ship.visits.point[ship.visits.analyser == analyser])
+    return [ship.visits.points[p] for p in here]
 
 
 def _odd_words(counts: dict[str, int]) -> list[str]:

@@ -15,6 +15,7 @@ import pandas as pd
 
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.schema import STATUSES
+from alarmsift.timeline.two_rounds import rounds_of
 
 US_PER_HOUR = 3_600_000_000
 CANONICAL_TIME = pd.DatetimeTZDtype("us", "UTC")
@@ -56,6 +57,8 @@ class Visits:
         ``order[first[p]:first[p + 1]]`` are the visits of point p.
     cycle_hours : float
         Median time of one round [h].
+    told_apart : bool
+        The logs name no analyser, but their rounds keep no step: the names are ours.
     """
 
     origin: pd.Timestamp
@@ -77,6 +80,7 @@ class Visits:
     order: np.ndarray
     first: np.ndarray
     cycle_hours: float
+    told_apart: bool = False
 
     def __len__(self) -> int:
         return len(self.hours)
@@ -148,6 +152,11 @@ def build_visits(logs: Logs) -> Visits:
     point, points = _codes(readings["point"])
     gas, gases = _codes(readings["gas"])
     point_analyser, analysers = _analyser(logs, points, point)
+    told_apart = analysers == ("",)
+    if told_apart:
+        drew = np.isfinite(logs.readings["value"].to_numpy(float))
+        point_analyser, analysers = _by_step(time, point, drew, len(points))
+        told_apart = len(analysers) > 1
     visit, n_visits, head = _visit_ids(time, point, gas, point_analyser)
 
     status = _status(readings)
@@ -193,6 +202,7 @@ def build_visits(logs: Logs) -> Visits:
         order=order,
         first=first,
         cycle_hours=_cycle_hours(hours[drawn], v_point[drawn]),
+        told_apart=told_apart,
         **columns,
     )
 
@@ -230,6 +240,19 @@ def _analyser(
     lookup = np.zeros(table.size, "int64")
     lookup[used] = codes
     return lookup[pair], tuple(str(u) for u in uniques) or ("",)
+
+
+def _by_step(
+    time: np.ndarray, point: np.ndarray, drew: np.ndarray, n_points: int
+) -> tuple[np.ndarray, tuple[str, ...]]:
+    """Return the analyser of each reading where the logs name none."""
+    at, here = time[drew], point[drew]
+    turn = np.ones(len(at), bool)
+    turn[1:] = (np.diff(at) != 0) | (np.diff(here) != 0)
+    group = rounds_of(at[turn] / US_PER_HOUR, here[turn], n_points)
+    number = int(group.max(initial=0)) + 1
+    names = tuple(str(i + 1) for i in range(number)) if number > 1 else ("",)
+    return group[point], names
 
 
 def _status(readings: pd.DataFrame) -> np.ndarray:
