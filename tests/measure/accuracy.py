@@ -13,11 +13,13 @@ import tempfile
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 from tqdm import tqdm
 
 from alarmsift.pipeline.diagnose import diagnose
 from alarmsift.reading.folder import read_logs
+from tests.measure.logged_truth import as_logged, unseen
 from tests.measure.score import Score, condition_table, match_conditions, matched, score
 
 # What the simulator's truth calls a gap that is a silent failure of one point. The other gaps (slow
@@ -37,9 +39,12 @@ def one_folder(
     ends = (logs.readings["time"].min(), logs.readings["time"].max())
     conditions = pd.read_csv(truth / "conditions.csv")
     conditions = silent_failures(conditions, result.cycle_minutes, ends[1])
+    shown, conditions = as_logged(result.conditions, conditions, logs)
     rows = matched(result.episodes, episodes, name)
     months = len(result.points) * (ends[1] - ends[0]) / pd.Timedelta(days=30)
-    matches = match_conditions(result.conditions, conditions, ends).assign(ship=name)
+    matches = match_conditions(shown, conditions, ends).assign(ship=name)
+    lost = matches["kind"] == "missed"
+    matches.loc[lost, "kind"] = np.where(unseen(matches[lost], logs), "unseen", "missed")
     return rows, matches, float(months)
 
 

@@ -171,7 +171,7 @@ def match_conditions(
     -------
     DataFrame
         ``condition``, ``kind`` (hit, missed, false), ``point``, ``start``, ``end``,
-        ``start_error_h``.
+        ``start_error_h``, ``why`` (the truth's where it is in the truth).
     """
     a, b = _spans(truth, ends), _spans(found, ends)
     out = []
@@ -191,7 +191,7 @@ def match_conditions(
             if skip is None:
                 part["start_error_h"] = right["start"].to_numpy()[j] - left["start"].to_numpy()[i]
             out.append(part)
-    columns = ["condition", "kind", "point", "start", "end", "start_error_h"]
+    columns = ["condition", "kind", "point", "start", "end", "start_error_h", "why"]
     if not out:
         return pd.DataFrame(columns=columns)
     return pd.concat(out, ignore_index=True).reindex(columns=columns)
@@ -208,6 +208,7 @@ def _spans(frame: pd.DataFrame, ends: tuple[pd.Timestamp, pd.Timestamp]) -> pd.D
             "key": frame["condition"].astype(str) + "|" + frame["point"].astype(str),
             "start": (start - ends[0]) / hour,
             "end": (end - ends[0]) / hour,
+            "why": frame.get("why", ""),
         }
     ).reset_index(drop=True)
 
@@ -215,7 +216,7 @@ def _spans(frame: pd.DataFrame, ends: tuple[pd.Timestamp, pd.Timestamp]) -> pd.D
 def condition_table(rows: pd.DataFrame, point_months: float) -> pd.DataFrame:
     """Return found share, false reports a point-month and median start error by condition."""
     kinds = rows.groupby(["condition", "kind"]).size().unstack(fill_value=0)
-    kinds = kinds.reindex(columns=["hit", "missed", "false"], fill_value=0)
+    kinds = kinds.reindex(columns=["hit", "missed", "unseen", "false"], fill_value=0)
     error = rows[rows["kind"] == "hit"].groupby("condition")["start_error_h"]
     kinds["found"] = kinds["hit"] / (kinds["hit"] + kinds["missed"]).replace(0, np.nan)
     kinds["false_a_point_month"] = kinds["false"] / point_months

@@ -18,6 +18,13 @@ FAULT_CAUSES = ("water", "blocked", "pump")
 NOTHING = 0.02  # a trouble that cuts less of the flow than this explains no fault [-]
 MERGE_H = 6.0  # spans of one condition closer than this are one
 SHORT_H = 0.25  # spans shorter than this are not listed
+# A zero that swings over its limit once a day is one condition and not one a day; a brief crossing
+# is none.
+ZERO_MERGE_H, ZERO_SHORT_H = 24.0, 6.0
+# A joint so near the probe that the line's conductance moves by less than this [ln] dilutes, and
+# neither flow nor suction shows it: the size of what gauges of 1 to 3 % can tell.
+TRACE_LN = 0.03
+NO_TRACE = "no trace"
 CYCLE_LIMIT_H = 0.5  # IMO MSC.1/Circ.1370, 2.1.2
 WATER_KPA, BLOCKED_TIMES, LEAK_SHARE = 2.0, 2.0, 0.15
 ZERO_LIMIT = {"HC": 3.0, "H2S": 1.5}
@@ -90,8 +97,30 @@ def _lines(world: World) -> list[list[object]]:
         on = state & seen
         for point in np.flatnonzero(on.any(axis=0)):
             label = world.settings.points[int(point)].name
-            rows += [[label, name, *span, ""] for span in spans(on[:, point])]
+            if name == "air_leak":
+                rows += _leaks(world, int(point), state[:, point], seen[:, point])
+            else:
+                rows += [[label, name, *span, ""] for span in spans(on[:, point])]
     return rows
+
+
+def _leaks(world: World, point: int, leaking: np.ndarray, seen: np.ndarray) -> list[list[object]]:
+    """Return a joint's leaks: a while off the line does not mend it, nor can it be seen then."""
+    rows: list[list[object]] = []
+    label = world.settings.points[point].name
+    for start, end in spans(leaking):
+        drawn = spans(seen[world.span(start, end)], merge_h=np.inf)
+        for first, last in drawn:
+            span = (start + first, min(start + last, end))
+            rows.append([label, "air_leak", *span, _trace(world, point, *span)])
+    return rows
+
+
+def _trace(world: World, point: int, start: float, end: float) -> str:
+    """Return whether a leak leaves a trace in the line's resistance."""
+    share = float(world.leak[world.span(start, end), point].max(initial=0.0))
+    lighter = -np.log1p(-share * float(world.leak_place[point]))
+    return "" if lighter >= TRACE_LN else NO_TRACE
 
 
 def _detectors(world: World) -> list[list[object]]:
@@ -103,7 +132,8 @@ def _detectors(world: World) -> list[list[object]]:
             label = f"detector {gas}" + (f" ({analyser})" if len(names) > 1 else "")
             if gas in ZERO_LIMIT:
                 on = np.abs(zero[:, a]) >= ZERO_LIMIT[gas]
-                rows += [[label, "zero_drift", *s, ""] for s in spans(on, short_h=1.0)]
+                found = spans(on, merge_h=ZERO_MERGE_H, short_h=ZERO_SHORT_H)
+                rows += [[label, "zero_drift", *s, ""] for s in found]
             on = sensitivity[:, a] < SENSITIVITY_LIMIT
             rows += [[label, "low_sensitivity", *s, ""] for s in spans(on, short_h=1.0)]
     return rows

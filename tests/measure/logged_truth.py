@@ -1,0 +1,144 @@
+"""The truth about detectors and the analyser, as far as logs can hold it.
+
+Four rules, used on every ship alike, whoever made it:
+
+- a zero that passes its limit at some time of every day is one condition and not one a day, and one
+  that passed it for less than six hours is none;
+- a sensitivity shows at span checks only: it counts where a check that wrote down another value
+  than the cylinder's lies in its span, and two times between which there was no such check are one
+  and the same time to the logs;
+- an analyser that no log names may go by any name;
+- what leaves no trace in the columns that were logged is counted apart, as ``unseen``, when missed.
+"""
+
+from __future__ import annotations
+
+import re
+from itertools import permutations
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.tables.logs import Logs
+
+DAY = pd.Timedelta(hours=24)
+SHORTEST = pd.Timedelta(hours=6)
+# The rows of one calibration are written within this.
+ROUND = pd.Timedelta(hours=1)
+BY_LINE = ("air_leak", "low_flow_all")
+# What the simulator's truth says of a joint at the probe: no resistance changes.
+NO_TRACE = "no trace"
+_LABEL = re.compile(r"\((.*)\)$")
+
+
+def as_logged(
+    found: pd.DataFrame, truth: pd.DataFrame, logs: Logs
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the conditions found and true, by the first three rules (times as dates)."""
+    ends = (logs.readings["time"].min(), logs.readings["time"].max())
+    found, truth = _dated(found, ends), _dated(truth, ends)
+    found["point"] = _renamed(found, truth)
+    zero = truth["condition"] == "zero_drift"
+    truth = pd.concat([truth[~zero], _daily(truth[zero])], ignore_index=True)
+    seen = [
+        row.condition != "low_sensitivity"
+        or bool(telling_checks(logs, str(row.point)).between(row.start, row.end + ROUND).any())
+        for row in truth.itertuples()
+    ]
+    truth = truth[np.array(seen, bool)].reset_index(drop=True)
+    return _snapped(found, truth, logs), truth
+
+
+def unseen(missed: pd.DataFrame, logs: Logs) -> np.ndarray:
+    """Tell which missed conditions left no trace in the logs, shape (n,)."""
+    columns = logs.readings[["flow", "suction"]].notna().any().any()
+    by_line = missed["condition"].isin(BY_LINE).to_numpy() & (not columns)
+    if "why" not in missed:
+        return np.asarray(by_line)
+    return np.asarray(by_line | (missed["why"].fillna("") == NO_TRACE).to_numpy())
+
+
+def telling_checks(logs: Logs, detector: str) -> pd.Series:
+    """Return when span checks of a detector wrote down another value than the cylinder's."""
+    ops = logs.operations
+    words = detector.split()
+    gas = words[1] if len(words) > 1 else ""
+    rows = ops[(ops["action"] == "span_check") & (ops["gas"].fillna(gas) == gas)]
+    rows = rows[rows["value"].notna() & (rows["value"] != rows["reference"])]
+    if len(words) > 2:
+        note = rows["note"].fillna("").astype(str)
+        rows = rows[(note == "") | note.str.contains(words[2].strip("()"), regex=False)]
+    return pd.Series(rows["time"])
+
+
+def _dated(frame: pd.DataFrame, ends: tuple[pd.Timestamp, pd.Timestamp]) -> pd.DataFrame:
+    out = frame.copy()
+    for name, end in zip(("start", "end"), ends, strict=True):
+        out[name] = pd.to_datetime(out[name], utc=True, format="ISO8601").fillna(end)
+    return out
+
+
+def _renamed(found: pd.DataFrame, truth: pd.DataFrame) -> list[str]:
+    """Return the found detectors by the truth's names of the analysers.
+
+    Logs need not name the analysers; whatever they are called instead, the names that fit best
+    are meant.
+    """
+    theirs, ours = _labels(truth), _labels(found)
+    points = [str(p) for p in found["point"]]
+    if ours <= theirs or not ours:
+        return points
+    order = sorted(ours)
+    fits = []
+    for names in permutations(sorted(theirs | {f"other {i}" for i in order}), len(order)):
+        told = dict(zip(order, names, strict=True))
+        named = [_by(point, told) for point in points]
+        fits.append((_overlap(found.assign(point=named), truth), named))
+    return max(fits, key=lambda fit: fit[0])[1]
+
+
+def _by(point: str, names: dict[str, str]) -> str:
+    stem, _, label = point.rpartition(" (")
+    named = point.startswith("detector ") and label[:-1] in names
+    return f"{stem} ({names[label[:-1]]})" if named else point
+
+
+def _labels(frame: pd.DataFrame) -> set[str]:
+    names = frame["point"].astype(str).str.extract(_LABEL)[0]
+    return set(names[frame["point"].astype(str).str.startswith("detector ")].dropna())
+
+
+def _overlap(found: pd.DataFrame, truth: pd.DataFrame) -> float:
+    """Return how long conditions of one kind and detector are both found and true [h]."""
+    both = found.merge(truth, on=["point", "condition"])
+    both = both[both["point"].str.startswith("detector ")]
+    start = both[["start_x", "start_y"]].max(axis=1)
+    end = both[["end_x", "end_y"]].min(axis=1)
+    return float(((end - start) / pd.Timedelta(hours=1)).clip(lower=0.0).sum())
+
+
+def _daily(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return spans joined where less than a day lies between, short ones left out."""
+    kept = []
+    for _, part in rows.sort_values("start").groupby("point", sort=False):
+        reach = part["end"].cummax().shift()
+        group = (part["start"] - reach > DAY).cumsum()
+        rest = dict.fromkeys(rows.columns.drop("end"), "first")
+        whole = part.groupby(group).agg({"end": "max"} | rest)
+        kept.append(whole[whole["end"] - whole["start"] >= SHORTEST])
+    return pd.concat(kept, ignore_index=True)[rows.columns] if kept else rows
+
+
+def _snapped(found: pd.DataFrame, truth: pd.DataFrame, logs: Logs) -> pd.DataFrame:
+    """Return found sensitivities with the truth's times where the logs can't tell the two."""
+    out = found.copy()
+    for i, row in found[found["condition"] == "low_sensitivity"].iterrows():
+        same = truth[(truth["condition"] == "low_sensitivity") & (truth["point"] == row["point"])]
+        same = same[(same["start"] < row["end"]) & (same["end"] > row["start"])]
+        checks = telling_checks(logs, str(row["point"]))
+        for name in ("start", "end"):
+            for true in same[name]:
+                low, high = min(true, row[name]), max(true, row[name])
+                if not checks.between(low + ROUND, high - ROUND).any():
+                    out.loc[i, name] = true
+    return out
