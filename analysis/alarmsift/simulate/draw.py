@@ -80,6 +80,8 @@ def draw_settings(seed: int, *, days: float = 60.0) -> ShipSettings:
         "CO": 50.0,
     }
     hour = float(rng.integers(0, 24))
+    # Quiet ships and ships where nothing works: how much more or less happens than usual.
+    busy = float(rng.uniform(0.35, 1.25))
     clock, changes = _clock(rng, days)
     changes = changes if habits.logging != "none" else ()  # a change must be written somewhere
     return ShipSettings(
@@ -105,7 +107,8 @@ def draw_settings(seed: int, *, days: float = 60.0) -> ShipSettings:
         clock_changes=changes,
         habits=habits,
         expected={
-            name: mean if rng.random() < share else 0.0 for name, (mean, share) in FAULTS.items()
+            name: busy * mean if rng.random() < share else 0.0
+            for name, (mean, share) in FAULTS.items()
         },
     )
 

@@ -51,6 +51,6 @@ def befall(world: World) -> None:
         mean = world.settings.expected.get(name, 0.0) * world.settings.days / 60.0
         times = int(world.rng.poisson(mean))
         if mean > 0.0 and name == "gas":
-            times = max(times, round(5.0 * world.settings.days / 60.0))
+            times = max(times, round(3.0 * world.settings.days / 60.0))
         for _ in range(times):
             strike(world)

@@ -25,6 +25,8 @@ ZERO_MERGE_H, ZERO_SHORT_H = 24.0, 6.0
 # neither flow nor suction shows it: the size of what gauges of 1 to 3 % can tell.
 TRACE_LN = 0.03
 NO_TRACE = "no trace"
+# A display that shows nothing under nought hides a zero under nought, but for zero checks.
+HIDDEN, HIDDEN_SHARE = "below the display", 0.9
 CYCLE_LIMIT_H = 0.5  # IMO MSC.1/Circ.1370, 2.1.2
 WATER_KPA, BLOCKED_TIMES, LEAK_SHARE = 2.0, 2.0, 0.15
 ZERO_LIMIT = {"HC": 3.0, "H2S": 1.5}
@@ -133,10 +135,16 @@ def _detectors(world: World) -> list[list[object]]:
             if gas in ZERO_LIMIT:
                 on = np.abs(zero[:, a]) >= ZERO_LIMIT[gas]
                 found = spans(on, merge_h=ZERO_MERGE_H, short_h=ZERO_SHORT_H)
-                rows += [[label, "zero_drift", *s, ""] for s in found]
+                rows += [[label, "zero_drift", *s, _hidden(world, zero[:, a], *s)] for s in found]
             on = sensitivity[:, a] < SENSITIVITY_LIMIT
             rows += [[label, "low_sensitivity", *s, ""] for s in spans(on, short_h=1.0)]
     return rows
+
+
+def _hidden(world: World, zero: np.ndarray, start: float, end: float) -> str:
+    """Return whether the display hides where the zero is."""
+    below = float((zero[world.span(start, end)] < 0.0).mean()) >= HIDDEN_SHARE
+    return HIDDEN if below and world.settings.habits.clips_negative else ""
 
 
 def _pump(world: World, visits: Visits, flows: Flows) -> list[list[object]]:

@@ -58,11 +58,28 @@ def _seal(world: World) -> None:
 
 
 def _once(world: World) -> None:
-    """Let out a whiff shorter than the round: one visit sees it, or none."""
-    start = world.pick_hour(4.0)
-    point = world.pick_point(start)
+    """Let out a whiff shorter than the round: one visit sees it, or none.
+
+    Only where air is changed fast enough to carry it off within a round: a ventilated space, or a
+    tank that is being ventilated or discharged.
+    """
+    start, point = world.pick_hour(4.0), None
+    moving = [
+        o
+        for o in world.operations
+        if o["action"] in {"ventilation_on", "ballast_discharge_start"}
+        and o["hour"] < world.end - 4
+    ]
+    if moving and world.rng.random() < 0.25:
+        chosen = moving[int(world.rng.integers(len(moving)))]
+        names = [p.name for p in world.settings.points]
+        start = float(chosen["hour"]) + float(world.rng.uniform(0.2, 1.5))
+        point = names.index(chosen["point"]) if chosen["point"] in names else None
     if point is None:
-        return
+        quick = world.points_where(start, "pump_room", "other")
+        if not quick:
+            return
+        point = int(world.rng.choice(quick))
     hours = float(world.round_h * world.rng.uniform(0.6, 1.0))
     peak = _target(world, 1.2, 3.5)
     since = world.since(start)

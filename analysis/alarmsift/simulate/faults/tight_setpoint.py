@@ -10,10 +10,12 @@ from alarmsift.simulate.world import UNEVEN, World
 def strike(world: World) -> None:
     """Give one point some days of coating solvent or old residue close under the setpoint."""
     rng = world.rng
-    days = float(rng.uniform(3.0, 16.0))
-    start = world.pick_hour(days * 24.0)
+    # Old residue was there before the log began; a fresh coating comes within it.
+    old = bool(rng.random() < 0.45)
+    days = float(rng.uniform(12.0, 70.0) if old else rng.uniform(3.0, 16.0))
+    start = -48.0 if old else world.pick_hour(days * 24.0)
     point = world.pick_point(
-        start, "void", "ballast", "other", "pump_room", "cofferdam", duration=48.0
+        max(start, 0.0), "void", "ballast", "other", "pump_room", "cofferdam", duration=48.0
     )
     if point is None:
         return
@@ -28,4 +30,4 @@ def strike(world: World) -> None:
     sun = 1.0 + float(rng.uniform(0.0, 0.03)) * np.sin(2 * np.pi * (world.clock_days - 0.375))
     already = world.residue[gas][:, point].mean()
     world.residue[gas][:, point] += (height - already) * edge * sun
-    world.story("tight_setpoint", start, start + days * 24.0, [point], gas)
+    world.story("tight_setpoint", max(start, 0.0), start + days * 24.0, [point], gas)
