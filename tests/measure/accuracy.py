@@ -19,14 +19,9 @@ from tqdm import tqdm
 
 from alarmsift.pipeline.diagnose import diagnose
 from alarmsift.reading.folder import read_logs
+from tests.measure.line_truth import asked_for, traceless
 from tests.measure.logged_truth import as_logged, unseen
 from tests.measure.score import Score, condition_table, match_conditions, matched, score
-
-# What the simulator's truth calls a gap that is a silent failure of one point. The other gaps (slow
-# rounds, a stopped analyser, tests) are rows of the coverage table, and no condition.
-FAILED_GAPS = ("skipped", "no flow", "detector fault")
-# A turn or two missed is a blip, no failure.
-LEAST_GAP_ROUNDS = 2.5
 
 
 def one_folder(
@@ -38,27 +33,16 @@ def one_folder(
     episodes = pd.read_csv(truth / "episodes.csv", dtype={"gas": str}, keep_default_na=False)
     ends = (logs.readings["time"].min(), logs.readings["time"].max())
     conditions = pd.read_csv(truth / "conditions.csv")
-    conditions = silent_failures(conditions, result.cycle_minutes, ends[1])
-    shown, conditions = as_logged(result.conditions, conditions, logs)
+    shown, conditions = asked_for(result.conditions, conditions, logs, result.cycle_minutes)
+    shown, conditions = as_logged(shown, conditions, logs)
     rows = matched(result.episodes, episodes, name)
     months = len(result.points) * (ends[1] - ends[0]) / pd.Timedelta(days=30)
     matches = match_conditions(shown, conditions, ends).assign(ship=name)
     lost = matches["kind"] == "missed"
-    matches.loc[lost, "kind"] = np.where(unseen(matches[lost], logs), "unseen", "missed")
+    matches.loc[lost, "kind"] = np.where(
+        unseen(matches[lost], logs) | traceless(matches[lost], ends[0], logs), "unseen", "missed"
+    )
     return rows, matches, float(months)
-
-
-def silent_failures(
-    conditions: pd.DataFrame, cycle_minutes: float, last: pd.Timestamp
-) -> pd.DataFrame:
-    """Return the truth's conditions without the gaps that are no silent failure."""
-    if "why" not in conditions:
-        return conditions
-    start = pd.to_datetime(conditions["start"], utc=True, format="ISO8601")
-    end = pd.to_datetime(conditions["end"], utc=True, format="ISO8601").fillna(last)
-    length = (end - start) / pd.Timedelta(minutes=1)
-    failed = conditions["why"].isin(FAILED_GAPS) & (length >= LEAST_GAP_ROUNDS * cycle_minutes)
-    return conditions[(conditions["condition"] != "not_sampled") | failed]
 
 
 def one_seed(

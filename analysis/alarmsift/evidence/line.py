@@ -16,6 +16,9 @@ from alarmsift.evidence.shorth import shorth
 from alarmsift.evidence.zero import display_step
 from alarmsift.timeline.visits import Visits
 
+# The two fits settle within this many turns (checked on ships with a worn pump).
+ROUNDS = 3
+
 
 @dataclass(frozen=True)
 class LineModel:
@@ -101,8 +104,14 @@ def fit_lines(visits: Visits) -> LineModel:
         columns, ratio = "none", blank
     blocks = block_medians(visits, ratio, drawn)
     clean = clean_level(blocks.median)
+    shared = _of_lines(visits, _shared(visits, blocks.median - clean[None, :]), clean, columns)
+    # A tank's line is seen for some days of a voyage only, whatever the pump was like just then: so
+    # each line's clean level is taken again with the shared part out, and the other way round.
+    for _ in range(ROUNDS):
+        clean = clean_level(blocks.median - shared)
+        middle = _shared(visits, blocks.median - clean[None, :])
+        shared = _of_lines(visits, middle - clean_level(middle)[None, :], clean, columns)
     relative = blocks.median - clean[None, :]
-    shared = _of_lines(visits, _shared(visits, relative), clean, columns)
     shared_now = _at_lines(blocks, shared, visits)
     own = ratio - clean[visits.point] - shared_now
     flow_blocks = block_medians(visits, log_flow, drawn)

@@ -1,18 +1,22 @@
 """Poor lines: spans in which one line lost conductance, and whether water or a blockage did it.
 
-A head of water and a narrowed line look alike in a single visit; what tells them apart is how they
-come (at once with ballast or in a sea, or over days), how long they stay, and the water trap.
+A head of water and a narrowed line look alike in a single visit: both move along the pump's curve.
+What tells them apart is how they come (`alarmsift.evidence.wet_or_choked`). Where neither flow nor
+suction is logged, the low-flow alarms of the analyser stand in for them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
+from alarmsift.evidence.blocks import block_medians
+from alarmsift.evidence.low_flow_faults import in_low_flow
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.spans import running_median
+from alarmsift.evidence.wet_or_choked import Spell, for_water, line_log
 
 # Water counts from 2 kPa of head, a blockage from twice the clean resistance.
 WATER_HEAD_KPA = 2.0
@@ -21,17 +25,27 @@ BLOCKED_LOG = float(np.log(0.5))
 # line as this share of what the pump can lift, which most are near (CP).
 CLEAN_SHARE = 0.25
 # Spells closer than this are one [h]; a visit speaks for this many rounds (CP).
-MERGE_HOURS = 4.5
+MERGE_HOURS = 6.0
+# The alarm flickers while a line chokes, so its spells may lie further apart.
+ALARM_MERGE_HOURS = 24.0
 HOLD_ROUNDS = 1.5
 SKIPPED_HOURS = 36.0
+# A spell of one or two visits counts from this loss on (ln conductance; CP).
+LONE_LOSS = 0.3
+# Lines of this many other spaces, and this share of all, that lost nearly the same at the same time
+# have it from what they share: a pump or filter of their own analyser, which nothing names (CP).
+# Lines that draw next to nothing are alike whatever ails them [ln conductance].
+ALIKE_SPACES, ALIKE_SHARE, ALIKE_WITHIN, ALIKE_LEAST, ALIKE_FLOOR = 3, 0.2, 0.25, 0.07, 2.0
+ALIKE_TIME = 0.4
 
 
 @dataclass(frozen=True)
 class PoorSpan:
     """One span of a poor line.
 
-    ``water`` is the decibans for water against a blockage; ``depth`` the lowest ln conductance;
-    ``wet`` and ``choked`` are from when to when each limit was passed (NaN = never).
+    ``water`` is the decibans for water against a blockage; ``depth`` the lowest ln conductance (NaN
+    where only the alarms tell); ``wet`` and ``choked`` are from when to when each limit was passed
+    (NaN = never).
     """
 
     point: int
@@ -53,33 +67,44 @@ class _Line:
     own: np.ndarray
     wet: np.ndarray
     choked: np.ndarray
-
-
-@dataclass(frozen=True)
-class _Log:
-    """What the logs say around the lines, by point, looked up once."""
-
-    reconnects: dict[int, np.ndarray]
-    traps: dict[str, np.ndarray]
-    fills_logged: bool
+    alike: np.ndarray
 
 
 @lru_cache(maxsize=4)
 def poor_spans(ship: Ship) -> tuple[PoorSpan, ...]:
     """Return the spans of all poor lines, in order of point and time."""
-    if ship.line.columns == "none" or not len(ship.visits):
+    if not len(ship.visits):
         return ()
-    log = _log(ship)
-    shared = _shared_now(ship)
-    lines = [_line(ship, p, shared) for p in range(len(ship.visits.points))]
-    spells = [_spells(x, x.wet | x.choked) if len(x.hours) >= 5 else [] for x in lines]
+    log = line_log(ship)
+    points = range(len(ship.visits.points))
+    merge = MERGE_HOURS
+    if ship.line.columns == "none":
+        lines, merge = _alarmed_lines(ship), ALARM_MERGE_HOURS
+    else:
+        shared, alike = _shared_now(ship), _alike(ship)
+        lines = [_line(ship, p, shared, alike) for p in points]
+    spells = [_spells(x, merge) if len(x.hours) >= 5 else [] for x in lines]
     onsets = [np.array([x.hours[a] for a, _ in s]) for x, s in zip(lines, spells, strict=True)]
     out: list[PoorSpan] = []
-    for p, line in enumerate(lines):
-        kin = np.flatnonzero(ship.kin[p])
-        twins = np.concatenate([np.zeros(0), *(onsets[k] for k in kin)])
+    for p in points:
+        twins = np.concatenate([np.zeros(0), *(onsets[k] for k in np.flatnonzero(ship.kin[p]))])
         for first, last in spells[p]:
-            out.append(_judge(ship, line, (first, last), log, twins))
+            span = _measured(ship, lines[p], first, last)
+            at = slice(first, last + 1)
+            spell = Spell(
+                point=p,
+                start=span.start,
+                end=min(span.end, float(lines[p].hours[last])),
+                hours=lines[p].hours[at],
+                own=lines[p].own[at],
+                poor=(lines[p].wet | lines[p].choked)[at],
+                before_hours=lines[p].hours[:first][-3:],
+                before_own=lines[p].own[:first][-3:],
+                twins=twins,
+            )
+            out.append(replace(span, water=for_water(ship, spell, log)))
+    if ship.line.columns == "none":
+        out = [replace(x, depth=float("nan")) for x in out]
     return tuple(out)
 
 
@@ -98,23 +123,22 @@ def _shared_now(ship: Ship) -> np.ndarray:
     return np.where(np.abs(out) > 0.1, out, 0.0)
 
 
-def _log(ship: Ship) -> _Log:
-    ops = ship.operations
-    back = ops.of("reconnect")
-    events = ship.logs.events
-    level = events["level"].astype(str)
-    named = {t for t in level.unique() if "trap" in t.lower() or "water" in t.lower()}
-    rows = events[level.isin(named)]
-    hours = ship.visits.since(rows["time"])
-    names = rows["point"].astype(str).to_numpy(object)
-    return _Log(
-        {int(str(p)): part["hours"].to_numpy(float) for p, part in back.groupby("point")},
-        {str(n): np.sort(hours[names == n]) for n in set(names)},
-        len(ops.of("ballast_fill_start")) > 0,
-    )
+def _alike(ship: Ship) -> np.ndarray:
+    """Tell for each block and line whether lines of other spaces lost nearly the same, (b, P)."""
+    own = block_medians(ship.visits, ship.line.own, ship.visits.drawn).median
+    out = np.zeros(own.shape, bool)
+    limit = np.maximum(np.ceil(ALIKE_SHARE * np.isfinite(own).sum(axis=1)), ALIKE_SPACES)
+    lost = (own < -ALIKE_LEAST) & (own > -ALIKE_FLOOR)
+    for p in range(own.shape[1]):  # a ship has some ten to thirty lines
+        within = np.maximum(ALIKE_WITHIN * np.abs(own[:, p : p + 1]), ALIKE_LEAST)
+        near = lost & (np.abs(own - own[:, p : p + 1]) <= within)
+        near[:, ship.kin[p]] = False
+        near[:, p] = False
+        out[:, p] = lost[:, p] & (near.sum(axis=1) >= limit)
+    return out
 
 
-def _line(ship: Ship, p: int, shared: np.ndarray) -> _Line:
+def _line(ship: Ship, p: int, shared: np.ndarray, alike: np.ndarray) -> _Line:
     visits, model = ship.visits, ship.line
     mine = visits.of(p)
     mine = mine[np.isfinite(model.own[mine]) & visits.drawn[mine]]
@@ -126,15 +150,32 @@ def _line(ship: Ship, p: int, shared: np.ndarray) -> _Line:
         head = model.head[mine]
         steady = running_median(head, 3)
         # A lone visit counts when it is far over the limit; else two of three have to be.
-        wet = (steady >= WATER_HEAD_KPA) | ((head >= 2 * WATER_HEAD_KPA) & (own < -0.3))
+        wet = (steady >= WATER_HEAD_KPA) | ((head >= 2 * WATER_HEAD_KPA) & (own < -LONE_LOSS))
         wet &= own < -max(2.5 * noise, 0.1)
         choked = smooth <= choked_limit
     else:
         margin = max(wet_limit, 3.0 * noise)
         wet = (smooth < -margin) | (own < -max(2.5 * margin, 6.0 * noise))
         choked = smooth <= -max(-choked_limit, 3.0 * noise)
+    block = np.clip((hours // model.blocks.width).astype(int), 0, len(alike) - 1)
     until = _until(ship, p, hours, wet | choked)
-    return _Line(p, hours, until, own=smooth, wet=wet, choked=choked)
+    return _Line(p, hours, until, own=smooth, wet=wet, choked=choked, alike=alike[block, p])
+
+
+def _alarmed_lines(ship: Ship) -> list[_Line]:
+    """Return the lines as the low-flow alarms show them: choked while one stands."""
+    visits = ship.visits
+    poor = in_low_flow(ship)
+    lines = []
+    for p in range(len(visits.points)):
+        mine = visits.of(p)
+        mine = mine[visits.drawn[mine]]
+        low = poor[mine]
+        until = _until(ship, p, visits.hours[mine], low)
+        own = np.where(low, BLOCKED_LOG, 0.0)
+        alike = np.zeros(len(mine), bool)
+        lines.append(_Line(p, visits.hours[mine], until, own=own, wet=low, choked=low, alike=alike))
+    return lines
 
 
 def _limits(columns: str) -> tuple[float, float]:
@@ -148,15 +189,19 @@ def _limits(columns: str) -> tuple[float, float]:
     return 0.0, BLOCKED_LOG
 
 
-def _spells(line: _Line, flag: np.ndarray) -> list[tuple[int, int]]:
-    """Return first and last visit of the spells in which a flag holds, close ones joined."""
-    at = np.flatnonzero(flag)
+def _spells(line: _Line, merge: float) -> list[tuple[int, int]]:
+    """Return first and last visit of the spells of a poor line, close ones joined."""
+    at = np.flatnonzero(line.wet | line.choked)
     if not len(at):
         return []
-    new = np.append(True, line.hours[at[1:]] - line.until[at[:-1]] > MERGE_HOURS)
+    new = np.append(True, line.hours[at[1:]] - line.until[at[:-1]] > merge)
     first = at[new]
     last = at[np.append(np.flatnonzero(new)[1:] - 1, len(at) - 1)]
-    return list(zip(first.tolist(), last.tolist(), strict=True))
+    deep = np.minimum.reduceat(line.own[at], np.flatnonzero(new)) <= -LONE_LOSS
+    shared = np.concatenate([[0.0], np.cumsum(line.alike)])
+    kept = (last > first + 1) | deep
+    kept &= shared[last + 1] - shared[first] <= ALIKE_TIME * (last + 1 - first)
+    return list(zip(first[kept].tolist(), last[kept].tolist(), strict=True))
 
 
 def _edges(line: _Line, first: int, last: int, cycle: float) -> tuple[float, float]:
@@ -171,10 +216,7 @@ def _edges(line: _Line, first: int, last: int, cycle: float) -> tuple[float, flo
     return start, (float(line.hours[last]) + after) / 2.0 if after <= end + 1e-9 else end
 
 
-def _judge(
-    ship: Ship, line: _Line, rows: tuple[int, int], log: _Log, twins: np.ndarray
-) -> PoorSpan:
-    first, last = rows
+def _measured(ship: Ship, line: _Line, first: int, last: int) -> PoorSpan:
     cycle = ship.visits.cycle_hours
     start, end = _edges(line, first, last, cycle)
     if np.isinf(end) and line.until[last] < ship.visits.hours[-1] - cycle:
@@ -187,12 +229,8 @@ def _judge(
             continue
         a, b = _edges(line, int(at[0]), int(at[-1]), cycle)
         parts.append((a, end if at[-1] == last else b))
-    own, hours = line.own[first : last + 1], line.hours[first : last + 1]
-    depth = float(own.min())
-    water = _for_water(ship, line, rows, (start, min(end, float(hours[-1]))), log)
-    # Ballast reaches both probes of a tank within hours; two blockages at once are rare.
-    water += 8.0 * bool((np.abs(twins - start) < 12.0).any())
-    return PoorSpan(line.point, start, end, depth, water, parts[0], parts[1])
+    depth = float(line.own[first : last + 1].min())
+    return PoorSpan(line.point, start, end, depth, 0.0, parts[0], parts[1])
 
 
 def _until(ship: Ship, p: int, hours: np.ndarray, poor: np.ndarray) -> np.ndarray:
@@ -216,44 +254,3 @@ def _until(ship: Ship, p: int, hours: np.ndarray, poor: np.ndarray) -> np.ndarra
     cut = long & (unplugged < after) & (unplugged - hours < SKIPPED_HOURS)
     until = np.where(both, after, np.where(cut, np.maximum(unplugged, until), until))
     return np.minimum(until, after)
-
-
-def _for_water(
-    ship: Ship, line: _Line, rows: tuple[int, int], span: tuple[float, float], log: _Log
-) -> float:
-    """Return the decibans for water against a blockage (weights: common practice, no source)."""
-    first, last = rows
-    p, ops = line.point, ship.operations
-    own, hours = line.own[first : last + 1], line.hours[first : last + 1]
-    depth, length = float(own.min()), span[1] - span[0]
-    rise = float(hours[np.argmax(own <= 0.75 * depth)] - hours[np.argmax(own <= 0.25 * depth)])
-    where, at = np.array([p]), np.array([hours[np.argmax(own <= 0.75 * depth)]])
-    begin = np.array([span[0]])
-    out = 0.0
-    filled = ops.filling.active(where, at, lag=6.0)[0] or ops.full.active(where, begin, lag=12.0)[0]
-    rough = bool(ops.heavy_sea.active(np.array([-1]), begin, lag=6.0)[0])
-    back = log.reconnects.get(p, np.zeros(0))
-    fresh = bool(((span[0] - back > -1.0) & (span[0] - back < 3.0)).any())
-    # The first visits after a long time off, whatever the log lacks.
-    fresh |= first > 1 and hours[0] - line.hours[first - 1] > max(8.0, 5 * ship.visits.cycle_hours)
-    # A line that was as poor before it was taken off did not fill in the meantime.
-    before = line.own[max(first - 3, 0) : first]
-    fresh &= length < 30.0 and not (len(before) and bool(np.median(before) < 0.5 * depth))
-    trap = log.traps.get(ship.visits.points[p], np.zeros(0))
-    wet_trap = bool(((trap >= span[0] - 1.0) & (trap <= span[1] + 1.0)).any())
-    sudden = rise < max(3.0, 3 * ship.visits.cycle_hours)
-    out += 2.0 if sudden else (1.0 if rise < 30.0 else -9.0)
-    out += 8.0 * bool(filled) + 5.0 * rough + 6.0 * fresh + 15.0 * wet_trap
-    if log.fills_logged and not filled:
-        out -= 3.0
-    if not sudden and rise < 30.0 and length < 60.0:
-        out += 5.0  # bilge water creeps up within a day or two
-    share = float(np.mean(line.wet[first : last + 1] | line.choked[first : last + 1]))
-    if share < 0.7 and length > 3.0:
-        out += 3.0  # slugs come and go
-    # A blockage is rarely cleared within a day; water is rarely left for three.
-    if length < 24.0:
-        out += 3.0
-    elif length > 60.0:
-        out -= 6.0 if length > 100.0 and not filled else 3.0
-    return out

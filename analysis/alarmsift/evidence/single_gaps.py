@@ -6,12 +6,14 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
-from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps
+from alarmsift.timeline.coverage import explain_gaps, raw_gaps, skipped, split_gaps
 
 # One missed turn is a hiccup; a silent failure misses several (CP).
 MISSED_TURNS = 2.5
-# People silence a point that alarms by unplugging it, within hours (CP).
+# People silence a point that alarms by unplugging it, within hours of its raise, at night by the
+# next watch, or of its end (CP).
 SILENCE_HOURS = 4.0
+RAISED_HOURS = 8.0
 
 
 def single_gaps(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
@@ -47,11 +49,15 @@ def _silenced(ship: Ship, episodes: pd.DataFrame, gaps: pd.DataFrame) -> np.ndar
     cleared = np.nan_to_num(visits.since(alarms["cleared"]), nan=np.inf)
     owner = alarms["point"].astype(str).to_numpy(object)
     out = np.zeros(len(gaps), bool)
+    keeps_rows = bool(skipped(visits).any())
     for i, (p, start, end) in enumerate(gaps[["point", "start", "end"]].itertuples(index=False)):
         mine = owner == visits.points[int(p)]
         quiet = np.minimum(cleared, raised + 24.0)
-        near = mine & (raised <= start + 0.1) & (quiet >= start - SILENCE_HOURS)
+        near = mine & (raised <= start + 0.2)
+        near &= (quiet >= start - SILENCE_HOURS) | (raised >= start - RAISED_HOURS)
         own = visits.of(int(p))
         inside = visits.drawn[own] & (visits.hours[own] > start) & (visits.hours[own] < end)
-        out[i] = near.any() and not inside.any()
+        # Where a point that is off leaves its row each round, one without is out of the scan.
+        rowless = keeps_rows and not ((visits.hours[own] > start) & (visits.hours[own] < end)).any()
+        out[i] = near.any() and not inside.any() and not rowless
     return out

@@ -18,8 +18,11 @@ STILL_STEPS = 4.0
 STILL_HOURS = 0.15
 # People write down what they did with the lines within this (CP).
 LATE_ROW_HOURS = 3.0
-# Lines come off for ballast for longer than this (CP).
-TOGETHER_HOURS = 10.0
+# Lines come off for ballast for longer than this, and all of a port's within so many hours (CP).
+TOGETHER_HOURS = 4.0
+PORT_HOURS = 36.0
+# A line with this share of its visits drew air, whatever came of it (CP).
+VISITED = 0.3
 
 
 def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
@@ -118,21 +121,40 @@ def explain_gaps(
 def taken_off_together(
     point: np.ndarray, start: np.ndarray, end: np.ndarray, visits: Visits, logs: Logs
 ) -> np.ndarray:
-    """Tell which long gaps look like ballast: points of several spaces that went off together.
+    """Tell which long gaps look like ballast: points of several spaces went off in one port.
 
-    For logs that lack the rows. Points that are known to be no ballast tank never do.
+    For logs that lack the rows. Points that are known to be no ballast tank never do, and a line
+    whose visits went on, with a fault for a reading, was not off. The log may begin or end in port.
     """
     kind = logs.points.drop_duplicates("point").set_index("point")["kind"].astype(object)
     kinds = kind.reindex(list(visits.points)).to_numpy(object)
     tank = np.array([bool(pd.isna(k)) or k == "ballast" for k in kinds])
     kin = kin_of(visits.points, logs.points)
-    long = (end - start > TOGETHER_HOURS) & tank[point]
+    edge = (start <= visits.hours[0] + visits.cycle_hours) if len(visits) else start < 0
+    edge |= end >= visits.hours[-1] - visits.cycle_hours if len(visits) else False
+    long = ((end - start > TOGETHER_HOURS) | edge) & tank[point]
+    long[long] &= visited_share(visits, point[long], start[long], end[long]) < VISITED
     out = np.zeros(len(point), bool)
     for i in np.flatnonzero(long):  # a few a voyage
-        both = np.minimum(end, end[i]) - np.maximum(start, start[i])
-        near = long & (both > 0.5 * (end[i] - start[i])) & (both > 0.3 * (end - start))
+        near = long & (np.abs(start - start[i]) < PORT_HOURS)
+        near &= (start < end[i]) & (end > start[i])
         others = np.unique(point[near & (point != point[i]) & ~kin[point[i]][point]])
         out[i] = len(others) >= 2
+    return out
+
+
+def visited_share(
+    visits: Visits, point: np.ndarray, start: np.ndarray, end: np.ndarray
+) -> np.ndarray:
+    """Return how many of the visits that were due in each span drew air, shape (n,)."""
+    out = np.zeros(len(point))
+    for p in np.unique(point):
+        mine, which = visits.of(p), np.flatnonzero(point == p)
+        hours = visits.hours[mine[visits.drawn[mine]]]
+        first = np.searchsorted(hours, start[which] + 1e-6, "right")
+        count = np.searchsorted(hours, end[which] - 1e-6, "left") - first
+        due = np.maximum((end[which] - start[which]) / visits.cycle_hours, 1.0)
+        out[which] = count / due
     return out
 
 

@@ -1,7 +1,8 @@
 """When a line was really off: the log's rows, mended by the readings.
 
-Rows are written late, rounded or not at all: a line whose readings are back is connected, whatever
-the log lacks; and a reconnect row at the end of a gap says that the line was off before it.
+Rows are written late, rounded or not at all: a line that is drawn again is connected, whatever the
+log lacks, and be it that no flow comes and every reading is a fault; and a reconnect row at the end
+of a gap says that the line was off before it.
 """
 
 from __future__ import annotations
@@ -37,11 +38,10 @@ def taken_off(
                 (p, float(a), float(b)) for a, b in zip(*(x[mine] for x in logged[1:]), strict=True)
             ]
             continue
-        hours = visits.hours[visits.of(p)][valid[visits.of(p)]]
-        start, end = (
-            logged[1][mine],
-            np.minimum(logged[2][mine], _back(visits, hours, logged[1][mine])),
-        )
+        rows = visits.of(p)
+        hours, drawn = visits.hours[rows][valid[rows]], visits.hours[rows][visits.drawn[rows]]
+        start = logged[1][mine]
+        end = np.minimum(logged[2][mine], _back(visits, drawn, start))
         out += [(p, float(a), float(b)) for a, b in zip(start, end, strict=True)]
         out += [
             (p, a, b)
@@ -54,12 +54,12 @@ def taken_off(
 
 
 def _back(visits: Visits, hours: np.ndarray, off: np.ndarray) -> np.ndarray:
-    """Return when readings were back for good after each disconnect; inf for never."""
+    """Return when visits were back for good after each disconnect; inf for never."""
     if len(hours) < BACK_VISITS:
         return np.full(len(off), np.inf)
     last = BACK_VISITS - 1
     close = hours[last:] - hours[: len(hours) - last] <= 3.0 * last * visits.cycle_hours
-    # The first of a row of visits after a gap: readings that never stopped prove nothing (an
+    # The first of a row of visits after a gap: visits that never stopped prove nothing (an
     # unplugged line may go on drawing the cabinet's air).
     fresh = np.append(True, np.diff(hours) > 2.5 * visits.cycle_hours)[: len(close)]
     resumed = hours[: len(close)][close & fresh]
