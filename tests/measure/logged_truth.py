@@ -1,12 +1,14 @@
 """The truth about detectors and the analyser, as far as logs can hold it.
 
-Four rules, used on every ship alike, whoever made it:
+Five rules, used on every ship alike, whoever made it:
 
 - a zero that passes its limit at some time of every day is one condition and not one a day, and one
   that passed it for less than six hours is none;
 - a sensitivity shows at span checks only: it counts where a check that wrote down another value
   than the cylinder's lies in its span, and two times between which there was no such check are one
   and the same time to the logs;
+- on a display that shows nothing under nought, a zero under nought shows at zero checks only, and
+  the same is done with them;
 - an analyser that no log names may go by any name;
 - what leaves no trace in the columns that were logged is counted apart, as ``unseen``, when missed.
 """
@@ -24,17 +26,19 @@ from alarmsift.tables.logs import Logs
 DAY = pd.Timedelta(hours=24)
 SHORTEST = pd.Timedelta(hours=6)
 # The rows of one calibration are written within this.
-ROUND = pd.Timedelta(hours=1)
+ROUND = HOUR = pd.Timedelta(hours=1)
 BY_LINE = ("air_leak", "low_flow_all")
-# What the simulator's truth says of a joint at the probe: no resistance changes.
-NO_TRACE = "no trace"
+# What the simulator's truth says of a joint at the probe, where no resistance changes, and of a
+# zero under nought on a display that shows nothing under nought.
+NO_TRACE, HIDDEN = "no trace", "below the display"
+LIMIT = {"HC": 3.0, "H2S": 1.5}
 _LABEL = re.compile(r"\((.*)\)$")
 
 
 def as_logged(
     found: pd.DataFrame, truth: pd.DataFrame, logs: Logs
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return the conditions found and true, by the first three rules (times as dates)."""
+    """Return the conditions found and true, by the first four rules (times as dates)."""
     ends = (logs.readings["time"].min(), logs.readings["time"].max())
     found, truth = _dated(found, ends), _dated(truth, ends)
     found["point"] = _renamed(found, truth)
@@ -50,12 +54,30 @@ def as_logged(
 
 
 def unseen(missed: pd.DataFrame, logs: Logs) -> np.ndarray:
-    """Tell which missed conditions left no trace in the logs, shape (n,)."""
+    """Tell which missed conditions left no trace in the logs, shape (n,) (times in hours)."""
     columns = logs.readings[["flow", "suction"]].notna().any().any()
     by_line = missed["condition"].isin(BY_LINE).to_numpy() & (not columns)
-    if "why" not in missed:
-        return np.asarray(by_line)
-    return np.asarray(by_line | (missed["why"].fillna("") == NO_TRACE).to_numpy())
+    why = missed["why"].fillna("")
+    checked = [
+        bool(((hours > start) & (hours < end + ROUND / HOUR)).any())
+        for hours, start, end in zip(
+            (_low_zeros(logs, str(point)) for point in missed["point"]),
+            missed["start"],
+            missed["end"],
+            strict=True,
+        )
+    ]
+    hidden = (why == HIDDEN).to_numpy() & ~np.array(checked, bool)
+    return np.asarray(by_line | hidden | (why == NO_TRACE).to_numpy())
+
+
+def _low_zeros(logs: Logs, detector: str) -> np.ndarray:
+    """Return when zero checks found a detector's zero under its limit [h since the first row]."""
+    gas = (detector.split() + ["", ""])[1]
+    rows = logs.operations
+    rows = rows[(rows["action"] == "zero_check") & (rows["gas"].astype(object).fillna(gas) == gas)]
+    rows = rows[rows["value"] <= -LIMIT.get(gas, np.inf)]
+    return np.asarray((rows["time"] - logs.readings["time"].min()) / HOUR, float)
 
 
 def telling_checks(logs: Logs, detector: str) -> pd.Series:
@@ -63,7 +85,7 @@ def telling_checks(logs: Logs, detector: str) -> pd.Series:
     ops = logs.operations
     words = detector.split()
     gas = words[1] if len(words) > 1 else ""
-    rows = ops[(ops["action"] == "span_check") & (ops["gas"].fillna(gas) == gas)]
+    rows = ops[(ops["action"] == "span_check") & (ops["gas"].astype(object).fillna(gas) == gas)]
     rows = rows[rows["value"].notna() & (rows["value"] != rows["reference"])]
     if len(words) > 2:
         note = rows["note"].fillna("").astype(str)
@@ -130,12 +152,19 @@ def _daily(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def _snapped(found: pd.DataFrame, truth: pd.DataFrame, logs: Logs) -> pd.DataFrame:
-    """Return found sensitivities with the truth's times where the logs can't tell the two."""
+    """Return what was found at checks with the truth's times where no check tells the two apart."""
     out = found.copy()
-    for i, row in found[found["condition"] == "low_sensitivity"].iterrows():
-        same = truth[(truth["condition"] == "low_sensitivity") & (truth["point"] == row["point"])]
+    truth = truth.assign(why=truth.get("why", ""))
+    at_checks = truth["condition"] == "low_sensitivity"
+    at_checks |= (truth["condition"] == "zero_drift") & (truth["why"] == HIDDEN)
+    truth = truth[at_checks]
+    for i, row in found[found["condition"].isin(["low_sensitivity", "zero_drift"])].iterrows():
+        same = truth[(truth["condition"] == row["condition"]) & (truth["point"] == row["point"])]
         same = same[(same["start"] < row["end"]) & (same["end"] > row["start"])]
-        checks = telling_checks(logs, str(row["point"]))
+        if row["condition"] == "zero_drift":
+            checks = pd.Series(logs.operations["time"][logs.operations["action"] == "zero_check"])
+        else:
+            checks = telling_checks(logs, str(row["point"]))
         for name in ("start", "end"):
             for true in same[name]:
                 low, high = min(true, row[name]), max(true, row[name])

@@ -31,7 +31,7 @@ def detectors(ship: Ship) -> list[tuple[str, int, str]]:
     Where the readings name no analysers but the checks name several, those are the detectors.
     """
     names = ship.visits.analysers
-    told = sorted(set(_named(ship, ship.operations.of(*CALIBRATION_ACTIONS))) - {""})
+    told = sorted(set(analyser_named(ship, ship.operations.of(*CALIBRATION_ACTIONS))) - {""})
     if len(told) < 2 or set(told) <= set(names):
         return [(gas, code, names[code] if names[1:] else "") for gas, code in ship.zeros]
     return [
@@ -55,7 +55,7 @@ def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataF
         ``hours``; ``sens``, the share shown; ``unsure``, how far that may be off [-]; ``adjust``.
     """
     rows = ship.operations.of(*CALIBRATION_ACTIONS).drop_duplicates("position")
-    who = _named(ship, rows)
+    who = analyser_named(ship, rows)
     rows = rows[(who == "") | (name == "") | (who == name)]
     mine = rows[(rows["gas"] == gas) | (rows["gas"] == "")]
     ops = mine[mine["action"].isin(["span_check", "span_adjust"])]
@@ -84,7 +84,7 @@ def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataF
     return checks.iloc[order].reset_index(drop=True)
 
 
-def _named(ship: Ship, rows: pd.DataFrame) -> np.ndarray:
+def analyser_named(ship: Ship, rows: pd.DataFrame) -> np.ndarray:
     """Return the analyser that each row's note names, '' for none, shape (n,)."""
     note = ship.logs.operations["note"].astype(object).fillna("").astype(str).to_numpy()
     text = pd.Series(note[rows["position"].to_numpy("int64")])
