@@ -1,41 +1,46 @@
 """Low flow everywhere: the pump or the common filter takes flow from all points.
 
-Counted under 75 % of the clean flow at all points.
+Counted under 75 % of the clean flow at all points: even the best lines get less.
 """
 
 import numpy as np
 import pandas as pd
 
-from alarmsift.evidence.condition import Condition, analyser_name, found, hours_text
+from alarmsift.evidence.condition import Condition, found, hours_text
+from alarmsift.evidence.shared_flow import best_share
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.spans import running_median, spans_where
+from alarmsift.evidence.spans import spans_where
 
 LIMIT = 0.75
+CLOSE_HOURS, SHORTEST_HOURS = 12.0, 3.0
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
-    """Return the spans in which all lines were low."""
+    """Return the spans in which all lines of an analyser were low."""
     rows: list[tuple[str, float, float, float, str, str]] = []
-    line = ship.line
-    if "flow" not in line.columns:
+    blocks, share = best_share(ship)
+    if blocks is None:
         return found(rows)
-    width = line.blocks.width
-    for analyser in range(line.common_blocks.shape[1]):
-        share = running_median(line.common_blocks[:, analyser], 3)
-        hours = np.arange(len(share)) * width
-        for start, end in spans_where(hours, share < LIMIT, close=12.0, shortest=3.0):
-            inside = (hours >= start) & (hours < end)
-            rows.append(
-                (
-                    analyser_name(ship, analyser),
-                    start,
-                    end,
-                    0.95,
-                    f"flow at all points together was down to {np.min(share[inside]):.0%} of "
-                    f"clean, {hours_text(start, end)}",
-                    "Look at the common filter, then at the pump.",
-                )
+    hours = blocks.hours - blocks.width / 2.0
+    names = ship.visits.analysers
+    low = share < LIMIT
+    spans = spans_where(hours, low.any(axis=1), close=CLOSE_HOURS, shortest=SHORTEST_HOURS)
+    for start, end in spans:
+        inside = (hours >= start) & (hours < end)
+        weak = [n for n, a in zip(names, low[inside].any(axis=0), strict=True) if a]
+        whose = f" of {' and '.join(weak)}" if len(names) > 1 else ""
+        shown = "flow" if "flow" in ship.line.columns else "suction, and with it flow,"
+        rows.append(
+            (
+                "analyser",
+                start,
+                end,
+                0.95,
+                f"{shown} at all points{whose} together was down to "
+                f"{np.nanmin(share[inside]):.0%} of clean, {hours_text(start, end)}",
+                "Look at the common filter, then at the pump.",
             )
+        )
     return found(rows)
 
 
