@@ -10,8 +10,9 @@ Rules that are used on every ship alike, whoever made it:
 - gaps that are no failure of a point (slow rounds, a stopped analyser, tests) are rows of the
   coverage table and not asked for either;
 - what leaves no trace in the columns that were logged is counted apart, as ``unseen``, when missed:
-  a poor line where neither flow nor suction nor an alarm of the line was logged, a tank's line left
-  off where no row says that the tank was ballasted.
+  a poor line where neither flow nor suction nor an alarm of the line was logged, a line left off
+  where no row of its space says so. To report such a line as not sampled is not held false: it went
+  unwatched, and the logs do not say which way.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ CLOSE = {
 LEAST_ROUNDS = 2.5
 # What truths call a gap that is no failure of a point.
 SHARED_GAPS = ("test", "slow round", "stopped")
+ROW_SLACK = pd.Timedelta(hours=3)
 LINE_FAULTS = ("flow", "trap", "water")
 
 
@@ -83,14 +85,37 @@ def traceless(missed: pd.DataFrame, first: pd.Timestamp, logs: Logs) -> np.ndarr
     faults = events[level.str.contains("|".join(LINE_FAULTS)).to_numpy(bool)]
     hours = ((faults["time"] - first) / pd.Timedelta(hours=1)).to_numpy(float)
     names = faults["point"].astype(str).to_numpy(object)
-    ballast = bool(logs.operations["action"].astype(str).str.startswith("ballast").any())
     poor = missed["condition"].isin(["water", "blocked"]).to_numpy() & (not gauged)
     alarmed = [
         bool(((names == row.point) & (hours >= row.start) & (hours <= row.end)).any())
         for row in missed.itertuples()
     ]
-    left = (missed["condition"] == "left_disconnected").to_numpy() & (not ballast)
+    hour = pd.Timedelta(hours=1)
+    left = unwritten(
+        missed.assign(start=first + missed["start"] * hour, end=first + missed["end"] * hour), logs
+    )
     return np.asarray((poor & ~np.array(alarmed, bool)) | left, bool)
+
+
+def unwritten(truth: pd.DataFrame, logs: Logs) -> np.ndarray:
+    """Tell for each condition whether it is a line left off that no row speaks of, shape (n,)."""
+    ops = logs.operations
+    actions = ops["action"].astype(str)
+    rows = ops[actions.isin(["disconnect", "reconnect"]) | actions.str.startswith("ballast")]
+    space = dict(
+        zip(logs.points["point"].astype(str), logs.points["space"].astype(str), strict=True)
+    )
+    named = rows["point"].astype(str)
+    places = named.map(space).fillna(named).to_numpy(object)
+    start = pd.to_datetime(truth["start"], utc=True, format="ISO8601") - ROW_SLACK
+    end = pd.to_datetime(truth["end"], utc=True, format="ISO8601") + ROW_SLACK
+    end = end.fillna(logs.readings["time"].max())
+    spoken = [
+        bool(((places == space.get(point, point)) & rows["time"].between(a, b).to_numpy()).any())
+        for point, a, b in zip(truth["point"].astype(str), start, end, strict=True)
+    ]
+    left = (truth["condition"] == "left_disconnected").to_numpy()
+    return np.asarray(left & ~np.array(spoken, bool))
 
 
 def asked_for(
@@ -102,7 +127,9 @@ def asked_for(
     truth = pd.concat([truth[spare], joined(truth[~spare], last)], ignore_index=True)
     spare = small(truth, logs, cycle_minutes)
     asked = truth[~spare].reset_index(drop=True)
-    return without_small(joined(found, last), asked, truth[spare], last), asked
+    either = truth[unwritten(truth, logs)].assign(condition="not_sampled")
+    spared = pd.concat([truth[spare], either], ignore_index=True)
+    return without_small(joined(found, last), asked, spared, last), asked
 
 
 def without_small(

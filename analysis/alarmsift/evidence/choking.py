@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from scipy.stats import theilslopes
 
@@ -19,6 +21,7 @@ RAISES, APART = 3, 0.25
 # A forecast is given up to this far ahead, from a growth seen for at least this long, and only
 # while its latest time is at most this many times its earliest [h, h, -] (CP).
 AHEAD, SEEN, WIDEST = 60 * 24.0, 12.0, 4.0
+LIMIT_DOUBT = 0.05  # of the limit, learnt from flows that had passed it [-] (CP)
 LITRES = 1000.0  # [L/m3]
 
 
@@ -70,6 +73,7 @@ def dwell_minutes(ship: Ship, point: int) -> float:
     return float(np.median(step)) * 60.0 if len(step) else 0.0
 
 
+@lru_cache(maxsize=4)
 def low_flow_limit(ship: Ship) -> float | None:
     """Return the flow at which this ship's low-flow alarm comes [L/min], by its own alarms."""
     visits = ship.visits
@@ -96,24 +100,24 @@ def alarm_ahead(ship: Ship, span: PoorSpan) -> tuple[float, float] | None:
     limit. None where the span is over, the limit or the flow is not known, the alarm has come, or
     the growth is not certain.
     """
-    limit = low_flow_limit(ship)
+    limit = None if np.isfinite(span.end) else low_flow_limit(ship)
     rows = _rows(ship, span)
     flow = ship.visits.flow[rows]
     good = np.isfinite(flow) & (flow > 0)
     hours, flow = ship.visits.hours[rows][good], flow[good]
-    if limit is None or np.isfinite(span.end) or len(hours) < 2 * LATEST:
-        return None
-    now = float(np.median(flow[-LATEST:]))
-    if now <= limit or hours[-1] - hours[0] < SEEN:
+    if limit is None or len(hours) < 2 * LATEST:
         return None
     late = hours >= hours[0] + (hours[-1] - hours[0]) / 2.0
     step = max(int(late.sum()) // 200, 1)
-    _, _, low, high = theilslopes(np.log(flow[late][::step]), hours[late][::step], 0.95)
-    if high >= 0:
+    course, at = np.log(flow[late][::step]), hours[late][::step] - hours[-1]
+    slope, now, low, high = theilslopes(course, at, 0.95)
+    if now <= np.log(limit) or hours[-1] - hours[0] < SEEN or high >= 0:
         return None
-    way = float(np.log(now / limit))
-    first, last = way / -low, way / -high
-    return (first, last) if first < AHEAD and last <= WIDEST * first else None
+    spread = 1.4826 * float(np.median(np.abs(course - now - slope * at)))
+    doubt = 2.0 * spread / np.sqrt(LATEST) + LIMIT_DOUBT
+    way = float(now - np.log(limit))
+    first, last = max(way - doubt, 0.0) / -low, (way + doubt) / -high
+    return (first, last) if first < AHEAD and last <= max(WIDEST * first, SEEN) else None
 
 
 def _rows(ship: Ship, span: PoorSpan) -> np.ndarray:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import pandas as pd
 
@@ -25,21 +27,24 @@ def single_gaps(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
         ``point`` (index), ``start``, ``end`` [h since origin; inf = still so], ``silenced``: it
         began in or right after a gas alarm of the point itself, and left no row.
     """
-    visits = ship.visits
-    blank = pd.DataFrame({"point": [], "start": [], "end": [], "silenced": []})
-    if not len(visits):
-        return blank.astype({"silenced": bool})
-    limit = max(ship.logs.site.cycle_limit_min / 60.0, MISSED_TURNS * visits.cycle_hours)
-    gaps = split_gaps(raw_gaps(visits, limit), visits, ship.operations)
+    gaps = _unexplained(ship)
     if not len(gaps):
-        return blank.astype({"silenced": bool})
-    reason = explain_gaps(gaps, ship.logs, visits, ship.operations)
-    keep = reason == "not_sampled"
-    gaps = gaps[keep].reset_index(drop=True)
+        return gaps.assign(silenced=np.zeros(0, bool))
+    last = ship.visits.hours[-1] - 1e-9
     return gaps.assign(
-        end=np.where(gaps["end"] >= visits.hours[-1] - 1e-9, np.inf, gaps["end"]),
+        end=np.where(gaps["end"] >= last, np.inf, gaps["end"]),
         silenced=_silenced(ship, episodes, gaps),
     )
+
+
+@lru_cache(maxsize=4)
+def _unexplained(ship: Ship) -> pd.DataFrame:
+    """Return the gaps (``point``, ``start``, ``end``) that nothing in the logs explains."""
+    visits = ship.visits
+    limit = max(ship.logs.site.cycle_limit_min / 60.0, MISSED_TURNS * visits.cycle_hours)
+    gaps = split_gaps(raw_gaps(visits, limit), visits, ship.operations)
+    reason = explain_gaps(gaps, ship.logs, visits, ship.operations)
+    return gaps[reason == "not_sampled"].reset_index(drop=True)
 
 
 def _silenced(ship: Ship, episodes: pd.DataFrame, gaps: pd.DataFrame) -> np.ndarray:
