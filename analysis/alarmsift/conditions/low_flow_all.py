@@ -23,8 +23,8 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
         return found(rows)
     hours = blocks.hours - blocks.width / 2.0
     names = ship.visits.analysers
-    low = share < LIMIT
-    spans = spans_where(hours, low.any(axis=1), close=CLOSE_HOURS, shortest=SHORTEST_HOURS)
+    low = np.asarray(share < LIMIT)
+    spans = spans_where(hours, np.any(low, axis=1), close=CLOSE_HOURS, shortest=SHORTEST_HOURS)
     for start, end in spans:
         inside = (hours >= start) & (hours < end)
         weak = [n for n, a in zip(names, low[inside].any(axis=0), strict=True) if a]
