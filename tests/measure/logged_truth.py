@@ -26,6 +26,8 @@ from alarmsift.tables.logs import Logs
 DAY = pd.Timedelta(hours=24)
 SHORTEST = pd.Timedelta(hours=6)
 # The rows of one calibration are written within this.
+# A line that was drawn on in no more hours than this shows no leak [h].
+LEAST_DRAWN = 12
 ROUND = HOUR = pd.Timedelta(hours=1)
 BY_LINE = ("air_leak", "low_flow_all")
 # What the simulator's truth says of a joint at the probe, where no resistance changes, and of a
@@ -68,7 +70,20 @@ def unseen(missed: pd.DataFrame, logs: Logs) -> np.ndarray:
         )
     ]
     hidden = (why == HIDDEN).to_numpy() & ~np.array(checked, bool)
-    return np.asarray(by_line | hidden | (why == NO_TRACE).to_numpy())
+    off = missed["condition"].eq("air_leak").to_numpy() & ~_drawn(missed, logs)
+    return np.asarray(by_line | off | hidden | (why == NO_TRACE).to_numpy())
+
+
+def _drawn(rows: pd.DataFrame, logs: Logs) -> np.ndarray:
+    """Tell which spans hold flow or suction of their point in more than half a day, shape (n,)."""
+    table = logs.readings[logs.readings[["flow", "suction"]].notna().any(axis=1)]
+    hours = ((table["time"] - logs.readings["time"].min()) / HOUR).to_numpy(float)
+    point = table["point"].astype(str).to_numpy()
+    inside = (
+        hours[(point == name) & (hours >= start) & (hours < end)].astype(int)
+        for name, start, end in zip(rows["point"], rows["start"], rows["end"], strict=True)
+    )
+    return np.array([len(np.unique(seen)) > LEAST_DRAWN for seen in inside], bool)
 
 
 def _low_zeros(logs: Logs, detector: str) -> np.ndarray:

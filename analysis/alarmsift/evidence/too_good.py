@@ -7,6 +7,8 @@ of the line tell, or a purge at that moment, or how low it was before.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from alarmsift.evidence.blocks import rolling_median
@@ -16,6 +18,8 @@ from alarmsift.evidence.spans import spans_where
 
 # Blocks that are looked at together (half a day), and that show the level at the first row.
 SMOOTH_BLOCKS, FIRST_BLOCKS = 7, 12
+# Blocks that must have been worse before, for a rise to be one.
+LEAST_BEFORE = 4
 # Least rise that counts (ln conductance), and in spreads of the series about its course [-] (CP).
 LEAST_LN, SPREADS = 0.022, 3.5
 # A joint leaks for days; shorter spells are the pump's or the sea's (CP) [h].
@@ -31,50 +35,86 @@ GUESSED = 0.75
 SHARED_UNSURE = 0.35
 # Many lines better than clean at once: then the pump's share is off, and no joint leaks.
 CROWD, CROWD_LN = 0.2, 0.02
-# A line under this was choked before, as long as nothing says otherwise: half the conductance.
-CHOKED_LN = float(np.log(2.0))
-# A purge this near is what freed the line [h].
+# A line that was this far under was choked before, as long as nothing says otherwise (CP).
+CHOKED_LN = float(np.log(1.5))
+# A purge this near is what freed the line, were it choked half so far [h].
 NEAR_HOURS = 12.0
+# How well length and bore tell the conductance of a line against the others (CP) [ln], and how many
+# lines that takes.
+BUILT_LN, FEWEST_LINES = 0.1, 5
 
 
 def too_good(ship: Ship) -> list[tuple[int, float, float, float]]:
     """Return point, start, end [h] and rise (ln conductance) of every such span."""
-    blocks, line = ship.line.blocks, ship.line
+    blocks, shared = ship.line.blocks, ship.line.shared_blocks
     smooth = rolling_median(blocks.median, SMOOTH_BLOCKS)
     seen = np.isfinite(smooth) & np.isfinite(blocks.median)
     crowd = ((smooth > CROWD_LN) & seen).sum(axis=1) > np.maximum(CROWD * seen.sum(axis=1), 2)
-    usable = seen & (np.abs(line.shared_blocks) < SHARED_LIMIT) & ~crowd[:, None]
+    usable = seen & (np.abs(shared) < SHARED_LIMIT) & ~crowd[:, None]
     built = _as_built(ship)
-    out = []
+    out: list[tuple[int, float, float, float]] = []
     for point in range(len(ship.visits.points)):
         rows = np.flatnonzero(usable[:, point])
         if len(rows) < 2 * FIRST_BLOCKS or point == ship.reference:
             continue
-        hours = blocks.hours[rows] - blocks.width / 2.0
-        level = smooth[rows, point]
-        base = _base(ship, point, hours, level, built[point])
-        rough = blocks.median[rows, point] - level
-        spread = 1.4826 * float(np.median(np.abs(rough)))
-        margin = max(LEAST_LN, SPREADS * spread)
-        unsure = SHARED_UNSURE * np.abs(line.shared_blocks[rows, point])
-        flag = level - base - unsure >= margin
-        for start, end in spans_where(hours, flag, close=CLOSE_HOURS, shortest=0.0):
-            inside = (hours >= start) & (hours < end)
-            rise = float(np.median(level[inside])) - base
-            if start <= hours[FIRST_BLOCKS] or rise < margin:
-                continue  # nothing was worse before
-            before = float(hours[np.flatnonzero(hours < start)[-1]]) + blocks.width
-            after = float(hours[inside][-1]) + blocks.width
-            if after - start < (SHORTEST_HOURS if rise >= SMALL_LN else SMALL_HOURS):
-                continue
-            if rise < SMALL_LN and (
-                np.max(np.abs(line.shared_blocks[rows[inside], point])) > SMALL_SHARED
-            ):
-                continue
-            reach = GUESSED * (after - start)
-            begin = max((before + start) / 2.0, start - reach)
-            stop = np.inf if np.isinf(end) else _mended(ship, point, after, float(end), reach)
-            out.append((point, begin, stop, rise))
+        course = _Course(
+            hours=blocks.hours[rows] - blocks.width / 2.0,
+            width=blocks.width,
+            level=smooth[rows, point],
+            shared=np.abs(shared[rows, point]),
+            margin=_margin(blocks.median[rows, point] - smooth[rows, point]),
+        )
+        base = _base(ship, point, course, built[point])
+        out += [(point, *span) for span in _rises(ship, point, course, base)]
+    return out
+
+
+@dataclass(frozen=True)
+class _Course:
+    """One line in the blocks in which it was drawn, shape (m,) each."""
+
+    hours: np.ndarray
+    width: float
+    level: np.ndarray
+    shared: np.ndarray
+    margin: float
+
+
+def _margin(rough: np.ndarray) -> float:
+    return max(LEAST_LN, SPREADS * 1.4826 * float(np.median(np.abs(rough))))
+
+
+def _rises(
+    ship: Ship, point: int, course: _Course, base: float
+) -> list[tuple[float, float, float]]:
+    """Return start, end and rise of the spans over ``base``."""
+    hours, level = course.hours, course.level
+    flag = level - base - SHARED_UNSURE * course.shared >= course.margin
+    out: list[tuple[float, float, float]] = []
+    for start, end in spans_where(hours, flag, close=CLOSE_HOURS, shortest=0.0):
+        inside = (hours >= start) & (hours < end)
+        first = float(np.median(level[inside][:FIRST_BLOCKS]))
+        if start <= hours[LEAST_BEFORE]:
+            # Nothing was worse before: it was this good, and may have turned better still.
+            if first > base + course.margin:
+                part = _Course(
+                    hours[inside], course.width, level[inside], course.shared[inside], course.margin
+                )
+                ended = [(a, min(b, end), r) for a, b, r in _rises(ship, point, part, first)]
+                out += [(a, b, r) for a, b, r in ended if a > hours[LEAST_BEFORE]]
+            continue
+        rise = float(np.median(level[inside])) - base
+        before = float(hours[np.flatnonzero(hours < start)[-1]]) + course.width
+        after = float(hours[inside][-1]) + course.width
+        small = rise < SMALL_LN
+        if rise < course.margin or after - start < (SMALL_HOURS if small else SHORTEST_HOURS):
+            continue
+        if small and np.max(course.shared[inside]) > SMALL_SHARED:
+            continue
+        reach = GUESSED * (after - start)
+        begin = max((before + start) / 2.0, start - reach)
+        stop = np.inf if np.isinf(end) else _mended(ship, point, after, float(end), reach)
+        out.append((float(begin), stop, rise))
     return out
 
 
@@ -84,26 +124,30 @@ def _mended(ship: Ship, point: int, last: float, clean: float, reach: float) -> 
     Where the line was off in between, the log may tell; else it is anybody's guess: the middle, at
     most ``reach`` after it was seen.
     """
-    work = ship.operations.of("maintenance", "purge")
+    work = ship.operations.of("maintenance")
     work = work[(work["point"] == point) & work["hours"].between(last, clean)]
     return float(work["hours"].iloc[0]) if len(work) else min((last + clean) / 2.0, last + reach)
 
 
-def _base(ship: Ship, point: int, hours: np.ndarray, level: np.ndarray, built: float) -> float:
+def _base(ship: Ship, point: int, course: _Course, built: float) -> float:
     """Return the level without a leak: the one it keeps to most, or a lower one before."""
+    level = course.level
     usual, first = shorth(level), float(np.median(level[:FIRST_BLOCKS]))
+    last = float(np.median(level[-FIRST_BLOCKS:]))
     if first > usual - LEAST_LN:
         return usual
-    if np.isfinite(built) and abs(usual - first) > 2.0 * BUILT_LN:
+    if abs(first - last) < course.margin:  # it ended as it began
+        return first
+    if np.isfinite(built) and usual - first > 2.0 * BUILT_LN:
         return first if abs(first - built) < abs(usual - built) else usual
-    rose = hours[np.flatnonzero(level > (first + usual) / 2.0)[0]]
+    at = int(np.flatnonzero(level > (first + usual) / 2.0)[0])
+    rose, before = course.hours[at], course.hours[max(at - 1, 0)]
     purged = ship.operations.of("purge", "maintenance")
     purged = purged[(purged["point"] == point) & ((purged["hours"] - rose).abs() < NEAR_HOURS)]
-    return usual if usual - first > CHOKED_LN or len(purged) else first
-
-
-# How well length and bore tell the conductance of a line against the others (CP) [ln].
-BUILT_LN = 0.1
+    # A line that comes back is purged as a matter of course.
+    freed = len(purged) > 0 and rose - before < NEAR_HOURS
+    choked = CHOKED_LN / 2.0 if freed else CHOKED_LN
+    return usual if usual - first > choked else first
 
 
 def _as_built(ship: Ship) -> np.ndarray:
@@ -128,6 +172,3 @@ def _as_built(ship: Ship) -> np.ndarray:
     off = off - np.median(off[known])
     # Ships whose lines do not follow their own table say nothing.
     return off if 1.4826 * np.median(np.abs(off[known])) < BUILT_LN else out
-
-
-FEWEST_LINES = 5

@@ -107,15 +107,13 @@ def _lines(world: World) -> list[list[object]]:
 
 
 def _leaks(world: World, point: int, leaking: np.ndarray, seen: np.ndarray) -> list[list[object]]:
-    """Return a joint's leaks: a while off the line does not mend it, nor can it be seen then."""
-    rows: list[list[object]] = []
+    """Return a joint's leaks that were drawn on at any time: being off the line mends none."""
     label = world.settings.points[point].name
-    for start, end in spans(leaking):
-        drawn = spans(seen[world.span(start, end)], merge_h=np.inf)
-        for first, last in drawn:
-            span = (start + first, min(start + last, end))
-            rows.append([label, "air_leak", *span, _trace(world, point, *span)])
-    return rows
+    return [
+        [label, "air_leak", start, end, _trace(world, point, start, end)]
+        for start, end in spans(leaking)
+        if seen[world.span(start, end)].any()
+    ]
 
 
 def _trace(world: World, point: int, start: float, end: float) -> str:
