@@ -35,8 +35,9 @@ def best_share(ship: Ship) -> tuple[Blocks | None, np.ndarray]:
     home[visits.point] = visits.analyser
     out = np.full((len(blocks.hours), len(visits.analysers)), np.nan)
     for analyser in range(out.shape[1]):
-        lines = blocks.median[:, home == analyser]
-        enough = np.isfinite(lines).sum(axis=1) >= FEWEST_LINES
-        if enough.any():
-            out[enough, analyser] = np.nanquantile(lines[enough], BEST, axis=1)
+        lines = np.sort(blocks.median[:, home == analyser], axis=1)  # blanks go last
+        count = np.isfinite(lines).sum(axis=1)
+        enough = np.flatnonzero(count >= FEWEST_LINES)
+        rank = np.round(BEST * (count[enough] - 1)).astype("int64")
+        out[enough, analyser] = lines[enough, rank]
     return blocks, np.asarray(rolling_median(out, SMOOTH_BLOCKS))
