@@ -125,7 +125,9 @@ def fit_zero(
     background = _nanmedian(table - zero[:, None], axis=0)
     own = operations.of("zero_check", "zero_adjust")
     own = own[(own["gas"] == gas) | (own["gas"] == "")]
-    shift, anchored = _anchor(background, zero, blocks, own, reference)
+    seen = value[mine & np.isfinite(value)]
+    clipped = bool(len(seen) and seen.min() >= 0 and gas != "O2")
+    shift, anchored = _anchor(background, zero, blocks, _shown(own, clipped), reference)
     zero, common, background = zero + shift, common + shift, background - shift
     steps = display_step(value[mine])
     noise = np.full(len(visits.points), np.nan)
@@ -134,7 +136,6 @@ def fit_zero(
         if np.isfinite(own_values).any():
             noise[point] = noise_of(own_values, steps)
     slow = _slow_level(table - zero[:, None], blocks)
-    seen = value[mine & np.isfinite(value)]
     return ZeroModel(
         gas=gas,
         analyser=analyser,
@@ -146,8 +147,13 @@ def fit_zero(
         noise=np.where(np.isfinite(noise), noise, max(steps, 0.1)),
         step=steps,
         anchored=anchored,
-        clipped=bool(len(seen) and seen.min() >= 0 and gas != "O2"),
+        clipped=clipped,
     )
+
+
+def _shown(checks: pd.DataFrame, clipped: bool) -> pd.DataFrame:
+    """Return the checks that the readings could follow: a clipped display hides the rest."""
+    return checks[~(checks["value"] < 0.0)] if clipped else checks
 
 
 def _slow_level(own: np.ndarray, blocks: Blocks) -> np.ndarray:
