@@ -26,8 +26,6 @@ AT_ONCE, AT_ONCE_HOURS = 0.6, 12.0
 STILL_HOURS, STILL_SURE = 48.0, 0.6
 # Under this share of the limit the zero was still right (CP).
 RIGHT = 0.25
-# A zero that was found low at a check passed the limit early in the time before, if it crept (CP).
-EARLY = 0.5
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
@@ -76,10 +74,13 @@ def _found_low(
     hours, shown = checks["hours"].to_numpy(float), checks["found"].to_numpy(float)
     out = []
     for i in np.flatnonzero(shown <= -limit):  # a check a month
-        moved = course.hours[course.alive & (course.hours < hours[i] - course.width)]
-        right = hours[:i][~(shown[:i] <= -limit) & (hours[:i] < hours[i] - course.width)]
-        since = max(moved[-1] + course.width if len(moved) else 0.0, right[-1] if len(right) else 0)
-        start = since + EARLY * limit / -shown[i] * (hours[i] - since)
+        moved = course.hours[course.alive & (course.hours < hours[i] - course.width)] + course.width
+        right = np.flatnonzero(~(shown[:i] <= -limit) & (hours[:i] < hours[i] - course.width))
+        since, then = (hours[right[-1]], min(shown[right[-1]], 0.0)) if len(right) else (0.0, 0.0)
+        if len(moved) and moved[-1] > since:
+            since, then = moved[-1], 0.0
+        # On a straight line from where it was known to be.
+        start = since + (limit + then) / (then - shown[i]) * (hours[i] - since)
         after = hours[i:][~(shown[i:] <= -limit)]
         again = course.hours[course.alive & (course.hours > hours[i])]
         end = min(after[0] if len(after) else np.inf, again[0] if len(again) else np.inf)

@@ -69,14 +69,15 @@ def zero_course(ship: Ship, gas: str, analyser: int) -> ZeroCourse:
     shared = np.minimum(model.common, _least(own, model))
     if ship.reference is not None and np.isfinite(own[:, ship.reference]).any():
         shared = np.where(shared > 0.0, np.fmin(shared, own[:, ship.reference]), shared)
+    zero = _smooth(shared, model, resets)
     share = _above_nought(ship, model)
     usual = float(np.quantile(share, 0.75))
     return ZeroCourse(
         hours=model.blocks.hours - model.blocks.width / 2.0,
         width=model.blocks.width,
-        zero=_smooth(shared, model, resets),
+        zero=zero,
         resets=resets,
-        alive=share > ALIVE * usual if usual > DEAD else np.zeros(len(share), bool),
+        alive=share > ALIVE * usual if usual >= MOVES / 2.0 else np.zeros(len(share), bool),
         dead=(share <= DEAD) & (usual >= MOVES) & model.clipped,
         hidden=model.clipped,
     )
