@@ -1,10 +1,12 @@
 """Weigh two stories of a stretch of readings: trend and noise, with or without a step.
 
-Two stories are fitted to the same stretch: a smooth trend with persistent noise (each reading
-remembers a part of the one before, AR(1)), and the same with a step of the level. The gain is
-twice the difference of their log-likelihoods, each at its own best persistence. It is asked for
-with a straight trend, and again with bent ones: what is only a piece of a daily swing gains
-nothing any more once the trend may bend.
+Either story has a smooth trend, bent as little as will do, with the swing of the day where the
+series has one, and persistent noise (each reading remembers a part of the one before, AR(1)). The
+gain of a step is twice the difference of the best log-likelihoods with and without it, each story
+choosing its own trend and persistence and paying for every term of the trend (the Bayesian
+information criterion). So a plain stretch shows small steps, and a piece of a swing shows none.
+A third story is a passage over many rows, a drift: where it tells the stretch better, there is no
+step.
 
 The limits were set on simulated series of noise, drift and swing, to stay well under one false
 step in ten series, and are checked so in the tests.
@@ -15,6 +17,7 @@ References
    process", *Bernoulli* 23 (2017) 1408-1447.
 .. [2] Andrews, D. W. K., "Tests for parameter instability and structural change with unknown
    change point", *Econometrica* 61 (1993) 821-856.
+.. [3] Schwarz, G., "Estimating the dimension of a model", *Annals of Statistics* 6 (1978) 461-464.
 """
 
 from __future__ import annotations
@@ -27,20 +30,27 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-LIMITS: Final = {1: 16.0, 3: 10.0, 5: 7.0}  # [-] degree of the trend: gain that is asked for
+LIMIT: Final = 15.0  # [-] gain that is asked for in 100 rows of one channel
+LIMIT_MORE: Final = 2.5  # [-] more of it for each factor e of rows and of channels searched
+DRIFT_BETTER: Final = 3.0  # [-] gain of a slow passage over every step, to call it a drift
+MOST_BENT: Final = 9  # [-] highest degree of the trend
+ROWS_A_TERM: Final = 6  # [rows] that a stretch must have for each degree of its trend
+SLOW: Final = (24, 48, 96)  # [rows] passages that are a drift
 PERSISTENCE: Final = np.array(  # [-] share of a reading's departure that the next one keeps
     [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93, 0.96, 0.98, 0.99, 0.999]
 )
 _EXACT: Final = 1e-7  # [-] variance under which a fit counts as exact, data being standardised
 
 
-def gain_over_limit(
+def gain_over_limit(  # noqa: PLR0913 - what a stretch is like, each in its own word
     values: Floats,
     at: int,
     *,
     passages: tuple[int, ...],
     rounding: float,
     searched: tuple[int, int],
+    tails: tuple[float, float] = (0.0, 0.0),
+    swing: Floats | None = None,
 ) -> float:
     """Return the gain of a step in units of the limit; 1 and more is a step.
 
@@ -56,45 +66,77 @@ def gain_over_limit(
         Display step [-, as `values`]; noise under a twelfth of its square is rounding.
     searched : tuple of int
         Rows and channels of the whole search: the wider it was, the more is asked for.
+    tails : tuple of float
+        Skewness and excess kurtosis of the noise: means of few such readings stray further than
+        normal ones, so that more is asked for [-].
+    swing : ndarray, shape (n, k), optional
+        Waves of the daily swing at these rows (`alarmsift.evidence.swing.waves`).
     """
     rows, channels = searched
-    wider = 2.0 * np.log(channels) + 2.5 * np.log(max(rows, 30) / 100.0)
-    gains = step_gains(values, at, passages=passages, floor=_EXACT + rounding**2 / 12.0)
-    return min(gain / (LIMITS[degree] + wider) for degree, gain in gains.items())
+    limit = LIMIT + LIMIT_MORE * float(np.log(channels * max(rows, 30) / 100.0))
+    skewness, excess = tails
+    short = min(at, len(values) - at)
+    # the next terms of the exponent of a mean's tail (Edgeworth), at the limit itself
+    limit *= 1.0 + skewness * np.sqrt(limit / short) / 3.0 + excess * limit / short / 12.0
+    gain = _gain(values, at, passages, swing, floor=_EXACT + rounding**2 / 12.0)
+    return gain / limit
 
 
-def step_gains(
-    values: Floats, at: int, *, passages: tuple[int, ...], floor: float
-) -> dict[int, float]:
-    """Return the gain of a step for each degree of trend that the stretch can carry.
+def _gain(
+    values: Floats,
+    at: int,
+    passages: tuple[int, ...],
+    swing: Floats | None,
+    *,
+    floor: float,
+) -> float:
+    """Return the gain of a step over the best story without one; 0 where a drift tells it better.
 
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-        Readings, no gaps [-].
-    at : int
-        Row of the first reading of the new level.
-    passages : tuple of int
-        Rows that the level may take from old to new; the best of them counts [rows].
-    floor : float
-        Variance that no story can explain [-].
+    `floor` is a variance that no story can explain.
     """
     count = len(values)
-    degrees = [degree for degree in LIMITS if degree == 1 or count >= 4 * (degree + 3)]
-    widest = max(degrees) + 1
-    ramps = [_passage(count, at, rows) for rows in passages]
-    trend = _trend(count, widest)
-    moments = _whitened_moments(np.column_stack([trend, *ramps, values - values.mean()]))
-    steps = np.arange(widest, widest + len(passages))
-    gains = {}
-    for degree in degrees:
-        base = np.arange(degree + 1)[None, :]
-        with_step = np.column_stack([np.repeat(base, len(steps), axis=0), steps])
-        without = _likelihood(moments, base, count, floor)
-        best = _likelihood(moments, with_step, count, floor)
-        # short stretches fit too well: the usual small-sample factor
-        gains[degree] = 2.0 * (best - without) * (count - degree - 3) / count
-    return gains
+    terms = 1 + int(np.clip(count // ROWS_A_TERM - 1, 1, MOST_BENT))
+    slow = tuple(rows for rows in SLOW if rows <= count // 2)
+    steps = [_passage(count, at, rows) for rows in (*passages, *slow)]
+    told = np.column_stack([*steps, values - values.mean()])
+    chains = [(_trend(count, terms), 1)]
+    if swing is not None:
+        bent = _trend(count, min(terms, 6))
+        chains.append((np.column_stack([bent[:, :1], swing, bent[:, 1:]]), 1 + swing.shape[1]))
+    without, sudden, drifting = np.max(
+        [_chain(trend, told, least, len(passages), floor) for trend, least in chains], axis=0
+    )
+    return 0.0 if drifting > sudden + DRIFT_BETTER else float(sudden - without)
+
+
+def _chain(trend: Floats, told: Floats, least: int, sudden: int, floor: float) -> Floats:
+    """Return the criterion of the best story without a step, with a sudden one, with a slow one.
+
+    The trend's terms are taken in their order, at least so many; the columns told are the steps,
+    the sudden ones first, and the readings last.
+    """
+    count, terms = trend.shape
+    moments = _whitened_moments(np.column_stack([trend, told]))
+    inner = moments[:, :terms, :terms]
+    size = np.trace(inner, axis1=1, axis2=2)[:, None, None] / terms
+    root = np.linalg.cholesky(inner + 1e-9 * size * np.eye(terms))
+    cross = np.linalg.solve(root, moments[:, :terms, terms:])  # (persistence, terms, told)
+    products = moments[:, None, terms:, -1] - np.cumsum(cross * cross[..., -1:], axis=1)
+    diagonal = np.diagonal(moments, axis1=1, axis2=2)[:, None, terms:]
+    squares = (diagonal - np.cumsum(cross**2, axis=1))[..., :-1]
+    left = np.maximum(products[..., -1], 0.0)
+    # a step that the trend can tell as well (all but a millionth of it) gains nothing
+    usable = squares > 1e-6 * diagonal[..., :-1]
+    gained = np.where(usable, products[..., :-1] ** 2 / np.where(usable, squares, 1.0), 0.0)
+    every = np.concatenate([left[..., None], np.maximum(left[..., None] - gained, 0.0)], axis=-1)
+    used = np.arange(1, terms + 1)
+    scores = -(count - 3) * np.log(every / count + floor)
+    scores += np.log(1.0 - PERSISTENCE**2)[:, None, None]
+    # in short stretches a term fits more than its share, as in Akaike's corrected criterion
+    scores -= (used * np.log(count) * count / (count - used - 2.0))[:, None]
+    best = scores[:, least - 1 :].max(axis=(0, 1))
+    slow = best[1 + sudden :].max(initial=-np.inf)
+    return np.array([best[0], best[1 : 1 + sudden].max(), slow])
 
 
 @lru_cache(maxsize=512)  # most stretches are of one length
@@ -119,16 +161,3 @@ def _whitened_moments(columns: Floats) -> Floats:
     moments = columns[1:].T @ columns[1:] - phi * (lagged + lagged.T)
     moments = moments + phi**2 * (columns[:-1].T @ columns[:-1])
     return np.asarray(moments + (1.0 - phi**2) * np.outer(columns[0], columns[0]))
-
-
-def _likelihood(moments: Floats, stories: NDArray[np.intp], count: int, floor: float) -> float:
-    """Return the best log-likelihood over persistence and stories, each row of them some terms."""
-    inner = moments[:, stories[:, :, None], stories[:, None, :]]  # (persistence, stories, k, k)
-    terms = stories.shape[1]
-    size = np.trace(inner, axis1=2, axis2=3)[..., None, None] / terms
-    inner = inner + 1e-9 * size * np.eye(terms)  # a passage may equal a bent trend
-    cross = moments[:, stories, -1]
-    told = np.einsum("psi,psi->ps", cross, np.linalg.solve(inner, cross[..., None])[..., 0])
-    left = np.maximum(moments[:, -1, -1, None] - told, 0.0) / count + floor
-    keeps = 0.5 * np.log(1.0 - PERSISTENCE**2)
-    return float(np.max(-0.5 * count * np.log(left) + keeps[:, None]))

@@ -2,17 +2,20 @@
 
 Three stages, with one setting for every sensor:
 
-1. *Candidates.* Isolated spikes are clipped, long series are thinned to block means, and an exact
-   penalised search with a low penalty proposes too many steps on purpose.
+1. *Candidates.* Isolated spikes are taken out, and exact searches with low penalties propose too
+   many steps on purpose: all channels together, and each alone without its swing.
 2. *Judgement.* A candidate stays only if a step explains its surroundings far better than trend
    and persistent noise do (`alarmsift.evidence.step_gain`), and if the series does not move as
    much elsewhere as a matter of course (`usual_move`). The weakest goes first; its neighbours are
    judged again without it.
 3. *Place.* Each step is put at the row that splits its surroundings best, at full resolution.
 
-What fools it: an excursion of one or two rows is a spike, and under five rows (five blocks in a
-series over 6000 rows) a regime may be missed; a step of one display step among flicker is not told
-from rounding; a level that changes over many rows, however far, is a drift and not a step.
+Long series are searched once in full, piece by piece, and once more in block means, where small
+steps between long regimes show.
+
+What fools it: an excursion of one to four rows is a spike, and under ten rows a regime may be
+missed; so may a step smaller than the swing or wander around it; a step of one display step among
+flicker is not told from rounding; a level that changes over many rows, however far, is a drift.
 
 References
 ----------
@@ -26,27 +29,36 @@ References
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import ruptures
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
 from alarmsift.evidence.step_gain import gain_over_limit
+from alarmsift.evidence.swing import rhythm, waves
 
 Floats = NDArray[np.float64]
 
 SHORTEST: Final = 5  # [rows] a regime that is searched for
 LONGEST_SEARCH: Final = 6000  # [rows] above this, block means are searched
-REACH: Final = 120  # [rows] looked at on either side of a candidate, at most
+REACH: Final = 150  # [rows] looked at on either side of a candidate, at most
 LOW_PENALTY: Final = 0.9  # [-] times channels x ln rows; a third of the usual 3, see stage 1
 CLIP: Final = 4.0  # [-] robust standard deviations from the running median
-MOVES: Final = (2, 4, 8, 16, 32)  # [rows] window lengths of the usual move
-STANDS_OUT: Final = 3.0  # [-] usual moves that a sudden step must reach, in up to 100 rows
-STANDS_OUT_MORE: Final = 0.4  # [-] more of them for each factor e of rows, more chances to err
-STANDS_OUT_SLOW: Final = 0.5  # [-] more of them for a step with a passage of some rows
+PIECE: Final = 1600  # [rows] searched at once
+OVERLAP: Final = 400  # [rows] of one piece with the next
+QUIETER: Final = 0.35  # [-] share of the moves that hold no step, even among many steps
+QUIETER_NORMAL: Final = 0.4538  # [-] what bounds that share of normal moves, in standard deviations
+WILD: Final = 0.01  # [-] share of the noise, at either end, that says nothing of its shape
+MOVES: Final = (2, 4, 8, 16, 32, 64, 128)  # [rows] window lengths of the usual move
+STANDS_OUT: Final = 1.25  # [-] times the largest move of pure noise, for a sudden step
+STANDS_OUT_SLOW: Final = 1.45  # [-] the same for a step with a passage of some rows
 PASSAGES: Final = (4, 8, 12)  # [rows] that a level may take from old to new
+RESTLESS: Final = 0.3  # [-] share of rows with another value than the row before
 LEAST_QUANTA: Final = 1.5  # [-] display steps, in a series that flickers between display steps
 
 
@@ -57,6 +69,16 @@ class _Channels:
     values: Floats
     seen: NDArray[np.bool_]
     quanta: Floats  # shape (d,), display step in standard deviations
+    tails: Floats  # shape (d, 2), skewness and excess kurtosis of the noise [-]
+
+
+@dataclass(frozen=True)
+class _Course:
+    """What a search knows of its channels: their swing, and what is left without it."""
+
+    channels: _Channels
+    swings: list[Floats | None]  # a channel each, shape (n, k) or none
+    flat: Floats  # shape (n, d), without straight drift and swing
 
 
 def change_points(values: ArrayLike) -> list[int]:
@@ -85,16 +107,38 @@ def change_points(values: ArrayLike) -> list[int]:
     full = _channels(table[rows])
     if full is None:
         return []
+    found = _found(full)
     block = -(-len(rows) // LONGEST_SEARCH)
-    searched = full if block == 1 else _thinned(full, block)
-    found = _judged(searched, _candidates(searched.values))
-    return [int(rows[at]) for at in _placed(full.values, [at * block for at in found], block)]
+    if block > 1:  # small steps between long regimes show in block means only
+        coarse = [at * block for at in _found(_thinned(full, block))]
+        found = _apart(_placed(full.values, coarse, 2 * block), 2 * block, kept=found)
+    return [int(rows[at]) for at in found]
+
+
+def _found(channels: _Channels) -> list[int]:
+    """Return the steps at one resolution."""
+    course = _course(channels)
+    return _placed(channels.values, _judged(course, _candidates(course)), 3)
+
+
+def _course(channels: _Channels) -> _Course:
+    """Look for the swing of each channel, and take swing and straight drift off."""
+    rows = np.arange(len(channels.values), dtype=float)
+    line = np.column_stack([np.ones_like(rows), rows / max(len(rows), 1)])
+    swings: list[Floats | None] = []
+    flat = np.empty_like(channels.values)
+    for number, column in enumerate(channels.values.T):
+        frequency = rhythm(column)
+        swings.append(None if frequency is None else waves(rows, frequency))
+        told = line if frequency is None else np.hstack([line, waves(rows, frequency)])
+        flat[:, number] = column - told @ np.linalg.lstsq(told, column, rcond=None)[0]
+    return _Course(channels, swings, flat)
 
 
 def _channels(table: Floats) -> _Channels | None:
     """Fill gaps, clip spikes, standardise; leave out channels that never move."""
     seen = np.isfinite(table)
-    columns, masks, quanta = [], [], []
+    columns, masks, quanta, shapes = [], [], [], []
     for column, mask in zip(table.T, seen.T, strict=True):
         if np.count_nonzero(mask) < 2 * SHORTEST:
             continue
@@ -105,26 +149,62 @@ def _channels(table: Floats) -> _Channels | None:
             columns.append((filled - filled.mean()) / spread)
             masks.append(mask)
             quanta.append(display_step(measured) / spread)
+            shapes.append(tails(filled[mask] / spread))
     if not columns:
         return None
-    return _Channels(np.column_stack(columns), np.column_stack(masks), np.array(quanta))
+    return _Channels(
+        np.column_stack(columns), np.column_stack(masks), np.array(quanta), np.array(shapes)
+    )
 
 
 def clipped(series: Floats) -> Floats:
-    """Return the series, shape (n,), with isolated spikes drawn in to its running median."""
-    around = np.lib.stride_tricks.sliding_window_view(np.pad(series, 2, mode="reflect"), 5)
+    """Return the series, shape (n,), with isolated spikes laid on its running median."""
+    around = _windows(series, 2 * SHORTEST - 1)
     middle = np.median(around, axis=1)
     off = np.abs(series - middle)
-    # the upper quantile speaks for displays that rest on one value more than half the time
+    # the upper quantile speaks for displays that rest on one value more than half the time,
+    # the neighbours for a swing that moves by many noise widths from row to row
     width = max(1.4826 * float(np.median(off)), 0.6 * float(np.quantile(off, 0.9)))
-    return np.clip(series, middle - CLIP * width, middle + CLIP * width)
+    local = 1.4826 * np.median(np.abs(around - middle[:, None]), axis=1)
+    return np.where(off > CLIP * np.maximum(width, local), middle, series)
+
+
+def tails(series: Floats) -> tuple[float, float]:
+    """Return skewness and excess kurtosis of the noise of a series, shape (n,) [-].
+
+    Noise is what departs from the running median; what pure noise shows by chance is taken off.
+    """
+    noise = series - np.median(_windows(series, 5 * SHORTEST), axis=1)
+    # the rows beside a step and a few wild ones are not the noise
+    noise = np.clip(noise, *np.quantile(noise, (WILD, 1.0 - WILD)))
+    noise = noise - noise.mean()
+    spread = float(noise.std())
+    if spread <= 1e-12 * float(np.abs(series).max()):
+        return 0.0, 0.0
+    chance = 2.0 * np.sqrt(6.0 / len(series))
+    skewness = abs(float(np.mean(noise**3))) / spread**3
+    excess = float(np.mean(noise**4)) / spread**4 - 3.0
+    return max(skewness - chance, 0.0), max(excess - chance, 0.0)
+
+
+def _windows(series: Floats, rows: int) -> Floats:
+    """Return an odd number of rows around each, mirrored at the ends: shape (n, rows)."""
+    half = min(rows // 2, len(series) - 1)
+    return sliding_window_view(np.pad(series, half, mode="reflect"), 2 * half + 1)
 
 
 def display_step(series: Floats) -> float:
-    """Return the smallest difference of values, shape (n,); 0 where the levels are clean blocks."""
-    if np.count_nonzero(np.diff(series)) <= max(1, min(3, len(series) // 30)):
+    """Return the display step that a series, shape (n,), rests on; 0 where it does not rest.
+
+    Clean blocks with a few changes do not rest on the display, nor does noise that changes the
+    display most of the time: its mean is as good as that of the unrounded noise.
+    """
+    changes = np.count_nonzero(np.diff(series))
+    if not max(1, min(3, len(series) // 30)) < changes < RESTLESS * len(series):
         return 0.0
-    return float(np.diff(np.unique(series)).min())
+    gaps = np.diff(np.unique(series))
+    # smaller than that is the arithmetic of a unit, not the display
+    return float(gaps.min(initial=np.inf, where=gaps > 1e-9 * np.abs(series).max()))
 
 
 def _thinned(full: _Channels, block: int) -> _Channels:
@@ -133,16 +213,56 @@ def _thinned(full: _Channels, block: int) -> _Channels:
     shape = (-1, block, full.values.shape[1])
     means = full.values[:rows].reshape(shape).mean(axis=1)
     seen = np.asarray(full.seen[:rows].reshape(shape).any(axis=1))
-    return _Channels(means, seen, full.quanta)
+    return _Channels(means, seen, full.quanta, full.tails / block)
 
 
-def _candidates(values: Floats) -> list[int]:
-    """Return more steps than there are: the exact search, at a low penalty."""
+def _candidates(course: _Course) -> list[int]:
+    """Return more steps than there are: exact searches at low penalties, piece by piece.
+
+    All channels together with the whole spread for a yardstick, then each for itself, freed of
+    its swing, with its noise for a yardstick.
+    """
+    values, flat = course.channels.values, course.flat
     rows, width = values.shape
     if rows < 2 * SHORTEST:
         return []
-    search = ruptures.KernelCPD(kernel="linear", min_size=SHORTEST, jump=1).fit(values)
-    return [int(end) for end in search.predict(pen=LOW_PENALTY * width * np.log(rows))[:-1]]
+    price = float(np.log(rows))
+    found = _searched(values, LOW_PENALTY * width * price)
+    for column in flat.T:
+        found += _searched(column[:, None], max(_long_noise(column), 1e-6) ** 2 * price)
+    return _apart(found, SHORTEST)
+
+
+def _searched(values: Floats, penalty: float) -> list[int]:
+    """Return the ends of an exact search over overlapping pieces of a series, shape (n, d)."""
+    found: list[int] = []
+    for first in range(0, max(len(values) - OVERLAP, 1), PIECE - OVERLAP):
+        piece = values[first : first + PIECE]
+        if len(piece) < 2 * SHORTEST:
+            break
+        search = ruptures.KernelCPD(kernel="linear", min_size=SHORTEST, jump=1).fit(piece)
+        found += [first + int(end) for end in search.predict(pen=penalty)[:-1]]
+    return found
+
+
+def _apart(found: list[int], rows: int, *, kept: Iterable[int] = ()) -> list[int]:
+    """Return the rows kept so far and those found, in order, without any too near to one before."""
+    out = list(kept)
+    for at in found:
+        place = bisect_left(out, at)
+        if all(abs(at - other) >= rows for other in out[max(place - 1, 0) : place + 1]):
+            out.insert(place, at)
+    return out
+
+
+def _long_noise(series: Floats) -> float:
+    """Return the standard deviation of independent noise that would move the means as much."""
+    widths = [
+        float(usual_move(series[:, None], window)[1][0]) * np.sqrt(window / 2.0)
+        for window in (1, 4, 16)
+        if len(series) >= 4 * window
+    ]
+    return max(widths, default=0.0)
 
 
 def usual_move(values: Floats, window: int) -> tuple[Floats, Floats]:
@@ -167,17 +287,19 @@ def usual_move(values: Floats, window: int) -> tuple[Floats, Floats]:
     at = np.arange(window, len(values) - window + 1)
     moves = (total[at + window] - 2.0 * total[at] + total[at - window]) / window
     moves = moves - np.median(moves, axis=0)
-    return moves, 1.4826 * np.median(np.abs(moves), axis=0)
+    return moves, np.quantile(np.abs(moves), QUIETER, axis=0) / QUIETER_NORMAL
 
 
 def _standing_out(values: Floats, candidates: list[int]) -> Floats:
-    """Return by how many usual moves each candidate stands out, shape (candidates, d)."""
+    """Return each candidate's move over the largest that noise would show, (candidates, d)."""
     best = np.zeros((len(candidates), values.shape[1]))
     for window in MOVES:
         if len(values) < 4 * window:
             break
         moves, usual = usual_move(values, window)
         moves = np.where(np.abs(moves) > 1e-9, np.abs(moves), 0.0)
+        # the largest of so many normal moves
+        usual = usual * np.sqrt(2.0 * np.log(len(values) / window) + 1.0)
         share = np.divide(moves, usual, out=np.where(moves > 0, np.inf, 0.0), where=usual > 1e-9)
         for row, at in enumerate(candidates):
             near = share[max(at - window - window // 2 - 1, 0) : at - window + window // 2 + 2]
@@ -186,29 +308,29 @@ def _standing_out(values: Floats, candidates: list[int]) -> Floats:
     return best
 
 
-def _judged(channels: _Channels, candidates: list[int]) -> list[int]:
+def _judged(course: _Course, candidates: list[int]) -> list[int]:
     """Return the candidates that stay when the weakest is dropped until all are strong enough."""
-    out = dict(zip(candidates, _standing_out(channels.values, candidates), strict=True))
+    out = dict(zip(candidates, _standing_out(course.flat, candidates), strict=True))
     kept = list(candidates)
-    strength = [_strength(channels, kept, place, out) for place in range(len(kept))]
+    strength = [_strength(course, kept, place, out) for place in range(len(kept))]
     while kept and min(strength) < 1.0:
         weakest = int(np.argmin(strength))
         del kept[weakest], strength[weakest]
         for place in (weakest - 1, weakest):
             if 0 <= place < len(kept):
-                strength[place] = _strength(channels, kept, place, out)
+                strength[place] = _strength(course, kept, place, out)
     return kept
 
 
-def _strength(channels: _Channels, kept: list[int], place: int, out: dict[int, Floats]) -> float:
+def _strength(course: _Course, kept: list[int], place: int, out: dict[int, Floats]) -> float:
     """Return the gain over its limit of one candidate, seen between its neighbours."""
+    channels = course.channels
     rows, width = channels.values.shape
     at = kept[place]
     first = max(kept[place - 1] if place else 0, at - REACH)
     last = min(kept[place + 1] if place + 1 < len(kept) else rows, at + REACH)
-    asked = STANDS_OUT + STANDS_OUT_MORE * float(np.log(max(rows, 100) / 100.0))
     best = 0.0
-    for channel in np.flatnonzero(out[at] >= asked):
+    for channel in np.flatnonzero(out[at] >= STANDS_OUT):
         mask = channels.seen[first:last, channel]
         before = int(np.count_nonzero(mask[: at - first]))
         around = channels.values[first:last, channel][mask]
@@ -217,7 +339,8 @@ def _strength(channels: _Channels, kept: list[int], place: int, out: dict[int, F
         step = abs(around[before:].mean() - around[:before].mean())
         if step < LEAST_QUANTA * channels.quanta[channel]:
             continue
-        passages = PASSAGES if out[at][channel] >= asked + STANDS_OUT_SLOW else ()
+        swing = course.swings[channel]
+        passages = PASSAGES if out[at][channel] >= STANDS_OUT_SLOW else ()
         best = max(
             best,
             gain_over_limit(
@@ -226,22 +349,26 @@ def _strength(channels: _Channels, kept: list[int], place: int, out: dict[int, F
                 passages=(0, *passages),
                 rounding=float(channels.quanta[channel]),
                 searched=(rows, width),
+                tails=(float(channels.tails[channel, 0]), float(channels.tails[channel, 1])),
+                swing=None if swing is None else swing[first:last][mask],
             ),
         )
     return best
 
 
-def _placed(values: Floats, found: list[int], block: int) -> list[int]:
-    """Move each step to the row nearby that splits its surroundings best."""
+def _placed(values: Floats, found: list[int], radius: int) -> list[int]:
+    """Move each step to the row nearby where it tells its surroundings best, beside a trend."""
     placed: list[int] = []
     for number, at in enumerate(found):
         before = placed[-1] if placed else 0
         after = found[number + 1] if number + 1 < len(found) else len(values)
-        radius = 2 * block + 3
-        first, last = max(before, at - 5 * radius), min(after, at + 5 * radius)
-        around = values[first:last] - values[first:last].mean(axis=0)
-        split = np.arange(1, len(around))
-        gain = (np.cumsum(around, axis=0)[:-1] ** 2).sum(axis=1) / (split * (len(around) - split))
-        gain[np.abs(split + first - at) > radius] = -1.0
-        placed.append(first + 1 + int(np.argmax(gain)))
+        first, last = max(before, at - 10 * radius), min(after, at + 10 * radius)
+        low, high = max(first + 1, at - radius), min(last - 1, at + radius)
+        rows = np.arange(first, last)
+        line = np.column_stack([np.ones(len(rows)), rows - at])
+        told = np.column_stack([rows[:, None] >= np.arange(low, high + 1), values[first:last]])
+        told = told - line @ np.linalg.lstsq(line, told, rcond=None)[0]
+        steps, left = told[:, : high - low + 1], told[:, high - low + 1 :]
+        size = np.maximum((steps**2).sum(axis=0), 1e-9)
+        placed.append(low + int(np.argmax(((steps.T @ left) ** 2).sum(axis=1) / size)))
     return placed
