@@ -45,12 +45,6 @@ def detector_name(ship: Ship, gas: str, analyser: int) -> str:
     return f"detector {gas}" if len(names) < 2 else f"detector {gas} ({names[analyser]})"
 
 
-def analyser_name(ship: Ship, analyser: int) -> str:
-    """Return the name of an analyser as conditions show it."""
-    names = ship.visits.analysers
-    return "analyser" if len(names) < 2 else f"analyser ({names[analyser]})"
-
-
 def hours_text(start: float, end: float) -> str:
     """Return a length in words."""
     length = end - start

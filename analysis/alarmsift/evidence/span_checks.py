@@ -86,8 +86,8 @@ def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataF
 
 def analyser_named(ship: Ship, rows: pd.DataFrame) -> np.ndarray:
     """Return the analyser that each row's note names, '' for none, shape (n,)."""
-    note = ship.logs.operations["note"].astype(object).fillna("").astype(str).to_numpy()
-    text = pd.Series(note[rows["position"].to_numpy("int64")])
+    note = ship.logs.operations["note"].iloc[rows["position"].to_numpy("int64")]
+    text = note.astype(object).fillna("").astype(str)
     return np.asarray(text.str.extract(_NAMED)[0].fillna("").str.strip(".,;:"), dtype=object)
 
 
