@@ -11,7 +11,7 @@ from scipy.signal import lfilter
 
 from alarmsift.evidence.steps import change_points
 
-SERIES = 1000  # a family; the demand is at most 0.1 false changes a series on average
+SERIES = 400  # a family; tests.measure.changes takes 1000 and more families
 LENGTHS = (0, 1, 3, 9, 10, 20, 50, 100, 100, 200, 300, 300, 500, 500, 1000)
 
 
@@ -83,12 +83,12 @@ def test_at_most_one_false_change_in_ten_series_of(family):
     assert np.mean(counts) <= 0.1
 
 
-@pytest.mark.parametrize("rows", [5000, 15_000])
+@pytest.mark.parametrize(("rows", "series"), [(5000, 10), (15_000, 5)])
 @pytest.mark.parametrize("family", FAMILIES)
-def test_no_flood_of_false_changes_in_a_long_series_of(family, rows):
+def test_no_flood_of_false_changes_in_a_long_series_of(family, rows, series):
     rng = np.random.default_rng(21)
-    counts = [len(change_points(FAMILIES[family](rng, rows))) for _ in range(10)]
-    assert np.mean(counts) <= 0.1
+    counts = [len(change_points(FAMILIES[family](rng, rows))) for _ in range(series)]
+    assert sum(counts) <= 1
 
 
 @pytest.mark.parametrize("rows", [100, 300, 1000])
@@ -101,6 +101,72 @@ def test_a_lasting_step_of_three_noise_widths_is_found(rows):
         changes = change_points(series)
         found += len(changes) == 1 and abs(changes[0] - rows // 2) <= 3
     assert found >= 90
+
+
+GROUNDS = {
+    "nothing": lambda rng, rows: np.zeros(rows),
+    "a drift of ten noise widths": lambda rng, rows: np.linspace(0.0, 10.0, rows),
+    "a daily swing": lambda rng, rows: (
+        1.5 * np.sin(2 * np.pi * (np.arange(rows) / 48 + rng.random()))
+    ),
+    "rounding to few levels": lambda rng, rows: np.zeros(rows),
+    "spikes": lambda rng, rows: np.where(rng.random(rows) < 0.02, 40.0, 0.0),
+}
+
+
+@pytest.mark.parametrize("ground", GROUNDS)
+def test_a_step_of_four_noise_widths_is_found_beside(ground):
+    rng = np.random.default_rng(31)
+    found = false = 0
+    for _ in range(50):
+        before, after = int(rng.integers(30, 200)), int(rng.integers(30, 200))
+        rows = before + after
+        series = rng.normal(size=rows) + GROUNDS[ground](rng, rows)
+        series[before:] += 4.0 * rng.choice([-1, 1])
+        changes = change_points(np.round(series) if ground == "rounding to few levels" else series)
+        hits = sum(abs(at - before) <= 5 for at in changes)
+        found += hits > 0
+        false += len(changes) - min(hits, 1)
+    assert found >= 45
+    assert false <= 5
+
+
+def test_a_step_of_one_and_a_half_noise_widths_is_found_between_long_regimes():
+    rng = np.random.default_rng(32)
+    found = 0
+    for _ in range(50):
+        series = rng.normal(size=400)
+        series[200:] += 1.5
+        changes = change_points(series)
+        found += len(changes) == 1 and abs(changes[0] - 200) <= 10
+    assert found >= 45
+
+
+def test_a_sensor_that_needs_some_rows_to_follow_has_changed_once():
+    rng = np.random.default_rng(33)
+    for lag in (2.0, 4.0):
+        since = np.arange(400) - 200.0
+        rise = np.where(since > 0, 1 - np.exp(-np.maximum(since, 0) / lag), 0.0)
+        changes = change_points(10.0 * rise + rng.normal(size=400))
+        assert changes == pytest.approx([202], abs=4)
+
+
+def test_a_ramp_over_eighty_rows_is_a_drift():
+    rng = np.random.default_rng(34)
+    series = rng.normal(size=600) + 8.0 * np.clip((np.arange(600) - 260) / 80, 0, 1)
+    assert change_points(series) == []
+
+
+def test_order_of_sensors_and_dead_ones_do_not_matter():
+    rng = np.random.default_rng(35)
+    table = (
+        rng.normal(size=(500, 3)) + np.where(np.arange(500) < 180, 0.0, [[3.0], [0.0], [-2.0]]).T
+    )
+    dead = np.column_stack([np.full(500, np.nan), table[:, 2], np.full(500, 7.0), table[:, :2]])
+    assert len(change_points(table)) == 1
+    assert change_points(table) == change_points(table[:, ::-1])
+    assert change_points(dead) == change_points(dead[:, ::-1])
+    assert len(change_points(dead)) == 1
 
 
 def test_several_steps_up_and_down_are_all_found():
@@ -145,14 +211,25 @@ def test_two_rows_off_are_no_regime():
     assert change_points(series) == []
 
 
-def test_twenty_thousand_rows_take_less_than_a_second_and_lose_no_rows_in_the_place():
+def test_a_hundred_thousand_rows_take_few_seconds():
+    rng = np.random.default_rng(36)
+    series = rng.normal(size=100_000)
+    series[60_007:60_087] += 4.0  # shorter than what the mean of blocks would show
+    series[80_000:] += 0.5  # smaller than what a look at single rows would show
+    begun = time.perf_counter()
+    changes = change_points(series)
+    assert time.perf_counter() - begun < 10.0  # about 1.5 s on an idle computer
+    assert len(changes) == 3
+    np.testing.assert_allclose(changes[:2], [60_007, 60_087], atol=2)
+    assert changes[2] == pytest.approx(80_000, abs=100)
+
+
+def test_twenty_thousand_rows_lose_no_rows_in_the_place():
     rng = np.random.default_rng(28)
     series = rng.normal(size=20_000)
     series[7013:] += 4.0
     series[15_551:] -= 4.0
-    begun = time.perf_counter()
     changes = change_points(series)
-    assert time.perf_counter() - begun < 1.0
     np.testing.assert_allclose(changes, [7013, 15_551], atol=2)
 
 
@@ -173,7 +250,10 @@ def test_any_table_gives_rising_rows_strictly_inside_it(table):
 def test_unit_and_offset_of_the_readings_do_not_matter():
     rng = np.random.default_rng(29)
     series = rng.normal(size=200) + np.repeat([0.0, 6.0], 100)
-    assert change_points(series) == change_points(1e-3 * series + 7) == change_points(-series)
+    expected = change_points(series)
+    assert len(expected) == 1
+    for unit, offset in ((1e-3, 7.0), (-1.0, 0.0), (1e9, 0.0), (1e-9, 0.0), (1.0, 1e6)):
+        assert change_points(unit * series + offset) == expected
 
 
 def test_the_given_table_is_left_as_it_was():

@@ -49,8 +49,8 @@ LONGEST_SEARCH: Final = 6000  # [rows] above this, block means are searched
 REACH: Final = 150  # [rows] looked at on either side of a candidate, at most
 LOW_PENALTY: Final = 0.9  # [-] times channels x ln rows; a third of the usual 3, see stage 1
 CLIP: Final = 4.0  # [-] robust standard deviations from the running median
-PIECE: Final = 1600  # [rows] searched at once
-OVERLAP: Final = 400  # [rows] of one piece with the next
+PIECE: Final = 1200  # [rows] searched at once
+OVERLAP: Final = 300  # [rows] of one piece with the next
 QUIETER: Final = 0.35  # [-] share of the moves that hold no step, even among many steps
 QUIETER_NORMAL: Final = 0.4538  # [-] what bounds that share of normal moves, in standard deviations
 WILD: Final = 0.01  # [-] share of the noise, at either end, that says nothing of its shape
@@ -74,11 +74,12 @@ class _Channels:
 
 @dataclass(frozen=True)
 class _Course:
-    """What a search knows of its channels: their swing, and what is left without it."""
+    """What a search knows of its channels: their swing, what is left without it, its pieces."""
 
     channels: _Channels
     swings: list[Floats | None]  # a channel each, shape (n, k) or none
-    flat: Floats  # shape (n, d), without straight drift and swing
+    flat: Floats  # shape (n, d), without swing
+    ends: list[int]  # where pieces of flat channels end, in the order of rows
 
 
 def change_points(values: ArrayLike) -> list[int]:
@@ -118,21 +119,53 @@ def change_points(values: ArrayLike) -> list[int]:
 def _found(channels: _Channels) -> list[int]:
     """Return the steps at one resolution."""
     course = _course(channels)
-    return _placed(channels.values, _judged(course, _candidates(course)), 3)
+    kept = _one_a_passage(channels.values, _judged(course, _candidates(course)))
+    return _placed(channels.values, kept, 3)
 
 
 def _course(channels: _Channels) -> _Course:
-    """Look for the swing of each channel, and take swing and straight drift off."""
+    """Cut each channel into level pieces, after its swing was taken off where it has one.
+
+    Regular steps up and down look like a swing: whichever of the two stories needs fewer words
+    is taken (the Bayesian information criterion).
+    """
     rows = np.arange(len(channels.values), dtype=float)
-    line = np.column_stack([np.ones_like(rows), rows / max(len(rows), 1)])
+    line = np.column_stack([np.ones_like(rows), rows / len(rows)])
     swings: list[Floats | None] = []
-    flat = np.empty_like(channels.values)
+    flat = channels.values.copy()
+    ends: list[int] = []
     for number, column in enumerate(channels.values.T):
         frequency = rhythm(column)
-        swings.append(None if frequency is None else waves(rows, frequency))
-        told = line if frequency is None else np.hstack([line, waves(rows, frequency)])
-        flat[:, number] = column - told @ np.linalg.lstsq(told, column, rcond=None)[0]
-    return _Course(channels, swings, flat)
+        found, swing = _pieces(column), None
+        if frequency is not None:
+            swing = waves(rows, frequency)
+            told = np.hstack([line, swing])
+            bare = column - swing @ np.linalg.lstsq(told, column, rcond=None)[0][2:]
+            pieces = _pieces(bare)
+            if _words(bare, pieces) + swing.shape[1] * np.log(len(rows)) < _words(column, found):
+                flat[:, number], found = bare, pieces
+            else:
+                swing = None
+        swings.append(swing)
+        ends += found
+    return _Course(channels, swings, flat, sorted(ends))
+
+
+def _pieces(series: Floats) -> list[int]:
+    """Return where the level pieces of a series, shape (n,), end; its noise is the yardstick."""
+    if len(series) < 2 * SHORTEST:
+        return []
+    price = max(_long_noise(series), 1e-6) ** 2 * float(np.log(len(series)))
+    return sorted(set(_searched(series[:, None], price)))
+
+
+def _words(series: Floats, ends: list[int]) -> float:
+    """Return the Bayesian information criterion of level pieces; less is better [-]."""
+    first = np.array([0, *ends])
+    count = np.diff([*first, len(series)])
+    spread = (series**2).sum() - (np.add.reduceat(series, first) ** 2 / count).sum()
+    noise = max(float(spread) / len(series), 1e-9)
+    return float(len(series) * np.log(noise) + 2 * len(ends) * np.log(len(series)))
 
 
 def _channels(table: Floats) -> _Channels | None:
@@ -217,20 +250,17 @@ def _thinned(full: _Channels, block: int) -> _Channels:
 
 
 def _candidates(course: _Course) -> list[int]:
-    """Return more steps than there are: exact searches at low penalties, piece by piece.
+    """Return more steps than there are.
 
-    All channels together with the whole spread for a yardstick, then each for itself, freed of
-    its swing, with its noise for a yardstick.
+    All channels are cut together with their whole spread for a yardstick, to which are added the
+    pieces of each for itself.
     """
-    values, flat = course.channels.values, course.flat
-    rows, width = values.shape
+    rows, width = course.channels.values.shape
     if rows < 2 * SHORTEST:
         return []
-    price = float(np.log(rows))
-    found = _searched(values, LOW_PENALTY * width * price)
-    for column in flat.T:
-        found += _searched(column[:, None], max(_long_noise(column), 1e-6) ** 2 * price)
-    return _apart(found, SHORTEST)
+    price = LOW_PENALTY * width * float(np.log(rows))
+    together = _searched(course.channels.values, price) if width > 1 else []
+    return _apart([*together, *course.ends], SHORTEST)
 
 
 def _searched(values: Floats, penalty: float) -> list[int]:
@@ -319,6 +349,25 @@ def _judged(course: _Course, candidates: list[int]) -> list[int]:
         for place in (weakest - 1, weakest):
             if 0 <= place < len(kept):
                 strength[place] = _strength(course, kept, place, out)
+    return kept
+
+
+def _one_a_passage(values: Floats, found: list[int]) -> list[int]:
+    """Return one step, the first, for a level that went up or down in several within few rows.
+
+    A sensor takes some rows to follow a sudden change; its passage is no regime.
+    """
+    kept: list[int] = []
+    edges = [0, *found, len(values)]
+    for at, after in zip(found, edges[2:], strict=True):
+        if kept and at - kept[-1] <= PASSAGES[-1]:
+            old = values[max(kept[-1] - PASSAGES[-1], 0) : kept[-1]].mean(axis=0)
+            new = values[at : min(at + PASSAGES[-1], after)].mean(axis=0)
+            most = int(np.argmax(np.abs(new - old)))
+            between = float(values[kept[-1] : at, most].mean())
+            if min(old[most], new[most]) < between < max(old[most], new[most]):
+                continue
+        kept.append(at)
     return kept
 
 

@@ -30,8 +30,8 @@ def rhythm(values: Floats) -> float | None:
     rows = len(values)
     if rows < LEAST_TURNS * LEAST_ROWS * 2:
         return None
-    line = np.polynomial.legendre.legvander(np.linspace(-1, 1, rows), 3)
-    bare = values - line @ np.linalg.lstsq(line, values, rcond=None)[0]
+    bend = np.polynomial.legendre.legvander(np.linspace(-1, 1, rows), 3)
+    bare = values - bend @ np.linalg.lstsq(bend, values, rcond=None)[0]
     padded = 4 * rows  # finer than one turn in the series
     power = np.abs(np.fft.rfft(bare * np.hanning(rows), padded)) ** 2
     turns = np.arange(len(power)) / 4.0
