@@ -106,8 +106,8 @@ def test_a_lasting_step_of_three_noise_widths_is_found(rows):
 GROUNDS = {
     "nothing": lambda rng, rows: np.zeros(rows),
     "a drift of ten noise widths": lambda rng, rows: np.linspace(0.0, 10.0, rows),
-    "a daily swing": lambda rng, rows: (
-        1.5 * np.sin(2 * np.pi * (np.arange(rows) / 48 + rng.random()))
+    "a swing as wide as the noise": lambda rng, rows: (
+        0.7 * np.sin(2 * np.pi * (np.arange(rows) / 48 + rng.random()))
     ),
     "rounding to few levels": lambda rng, rows: np.zeros(rows),
     "spikes": lambda rng, rows: np.where(rng.random(rows) < 0.02, 40.0, 0.0),
