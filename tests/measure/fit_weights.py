@@ -36,6 +36,9 @@ REAL_COUNTS = 1.0
 # The prior leaves probabilities too timid by about this factor on ships that the fit did not see.
 STRETCH = 1.3
 
+# Gas is the measure of the other priors; a pump fault never competes with it [decibans].
+PRIOR_BOUNDS = {"gas": (0.0, 0.0), "pump": (-12.0, 12.0)}
+
 
 def one_ship(folder: Path) -> tuple[np.ndarray, np.ndarray, pd.DataFrame]:
     """Return strengths (E, S), whether fault (E,), and truth and weight of each episode."""
@@ -123,7 +126,8 @@ def fit(
     bounds = [
         (0.0, 30.0) if v > 0 else (-30.0, 0.0) if v < 0 else (0.0, 0.0) for v in start[: 2 * n]
     ]
-    bounds += [(-12.0, 12.0)] * len(keys)
+    # Before anything is known, nothing is likelier than gas.
+    bounds += [PRIOR_BOUNDS.get(key, (-12.0, 0.0)) for key in keys]
     result = minimize(loss, start, jac=True, method="L-BFGS-B", bounds=bounds)
     out = table.assign(new_present=result.x[:n], new_absent=result.x[n : 2 * n])
     return out, pd.Series(result.x[2 * n :], index=keys)

@@ -80,7 +80,11 @@ def test_build_up_added_to_a_simulated_ship_is_never_a_nuisance(seed):
         quiet_points = [counts.index[0]]
     point = quiet_points[0]
     mine = np.flatnonzero(hydrocarbon & (readings["point"] == point))
-    start = len(mine) // 2
+    times = readings["time"].iloc[mine].to_numpy("datetime64[us]")
+    alarmed = logs.events.loc[logs.events["point"] == point, "time"].to_numpy("datetime64[us]")
+    day = np.timedelta64(24, "h")
+    near = [(np.abs(alarmed - moment) < day).any() for moment in times[len(mine) // 2 :: 20]]
+    start = len(mine) // 2 + 20 * int(np.argmin(near))
     course = build_up(np.random.default_rng(seed))
     value = readings["value"].to_numpy(copy=True)
     value[mine[start : start + len(course)]] += course[: len(mine) - start]

@@ -10,7 +10,7 @@ CAUSE = Cause(
         "away when ventilated."
     ),
     mistaken_for=("moisture", "tight_setpoint"),
-    prior=-3,
+    prior=0,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -10,7 +10,7 @@ CAUSE = Cause(
         "the reading jump and then dry out over hours."
     ),
     mistaken_for=("gas", "zero_drift"),
-    prior=-2.5,
+    prior=-3,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

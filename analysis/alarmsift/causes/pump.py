@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="a worn pump or clogged common filter",
     story="The pump is worn or the common filter clogs: flow falls at every point together.",
     mistaken_for=("blocked",),
-    prior=15.5,
+    prior=7.5,
     prior_source="CP: judgement, no source",
     applies="fault",
 )

@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="an electrical spike",
     story="A disturbance or a lost digit: one visit, one channel, nothing before or after.",
     mistaken_for=("gas",),
-    prior=-3,
+    prior=-15.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -7,7 +7,7 @@ CAUSE = Cause(
     title="test gas",
     story="A calibration or bump test was read as if it came from the point in turn.",
     mistaken_for=("gas",),
-    prior=4.5,
+    prior=0,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -10,7 +10,7 @@ CAUSE = Cause(
         "together, in one gas only."
     ),
     mistaken_for=("ambient_vapour", "tight_setpoint"),
-    prior=-14.5,
+    prior=-15.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

@@ -41,15 +41,18 @@ def held_back(
     def no(key: str, limit: float = CLEAR) -> np.ndarray:
         return np.nan_to_num(strength[key]) < -limit
 
-    # Gas can be seen once: only an alarm that left no rest where a real sample must have left one
-    # is proved to be electrical.
-    out = (cause == "spike") & ~no("left_rest", WELL_KNOWN)
-    # Test gas that nobody wrote down counts only at the cylinder's value.
-    out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value")
+    # Gas can be seen once: an alarm is proved to be electrical only where no rest was left that a
+    # real sample must have left, or where the space can't lose gas that fast and one detector rose.
+    not_gas = yes("too_quick") & ~yes("both_gases")
+    out = (cause == "spike") & ~no("left_rest", WELL_KNOWN) & ~not_gas
+    # The same for test gas that nobody wrote down and that is not at the cylinder's value.
+    out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value") & ~not_gas
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
-    # Gas next door finds its way in within hours: a rest of the sample that lasts may be that.
-    out |= (cause == "carry_over") & (yes("stayed_long") | yes("neighbours_followed"))
+    # Gas next door finds its way in within hours: a rest of the sample that lasts may be that,
+    # unless other points keep the same share of theirs.
+    lasts = yes("stayed_long") | yes("neighbours_followed")
+    out |= (cause == "carry_over") & lasts & ~yes("share_now")
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
     lasting = yes("persistence") & ~yes("scatter") & ~no("stayed_long", 0.99)
     out |= (cause == "water") & (lasting | yes("both_gases"))
@@ -58,29 +61,26 @@ def held_back(
     # Deck vapour reaches a poor line as well as a good one.
     with_others = yes("points_together") | yes("moves_with_others") | yes("reference_rose")
     out |= np.isin(cause, ["water", "blocked"]) & with_others
-    # Condensate is at its top at once, in one detector, and has a reason: a fresh line, cold, or
-    # wet optics that show at all points alike. Several points that rose unlike are the deck's.
-    rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~yes("drying_out")
-    reason = yes("fresh_line") | yes("colder") | yes("equal_rise")
-    unlike = yes("points_together") & ~yes("equal_rise")
+    # Condensate is in one detector and has a reason: a fresh line, cold, or wet optics that show at
+    # all points alike. Several points that rose unlike are the deck's.
+    alike = yes("equal_rise") | yes("equal_level")
+    rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~yes("drying_out") & ~alike
+    reason = yes("fresh_line") | yes("colder") | alike
+    unlike = (yes("points_together") & ~alike) | no("equal_level")
     out |= (cause == "moisture") & (rising | yes("both_gases") | ~reason | unlike)
-    # It jumps; what crept up may have leaked in. In a pump room a whiff of gas fades as fast.
-    whiff = yes("quick_space") & ~yes("fresh_line")
-    out |= (cause == "moisture") & (no("sudden_onset") | whiff)
-    # What names a part of the reading must be a large part of it.
+    # In a pump room a whiff of gas fades as fast.
+    out |= (cause == "moisture") & yes("quick_space") & ~yes("fresh_line") & ~alike
+    out |= (cause == "moisture") & yes("zero_jumped") & ~shared_elsewhere
+    # What names a part of the reading must be a large part of it, and a zero is equal everywhere.
     out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
-    out |= (cause == "zero_drift") & no("shared_zero", WELL_KNOWN)
+    out |= (cause == "zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level"))
     out |= (cause == "tight_setpoint") & no("background_level")
-    out |= (cause == "carry_over") & no("carried_over") & ~yes("follows_clean")
     # Each detector has its own zero: when both moved, something was in the air as well. And the
     # other points must show it too.
     out |= (cause == "zero_drift") & (yes("both_gases") | ~shared_elsewhere)
-    out |= (cause == "moisture") & yes("zero_jumped") & ~shared_elsewhere
-    next_door = yes("neighbours_followed") & ~yes("equal_rise")
-    out |= (cause == "moisture") & next_door & ~yes("fresh_line")
-    out |= (cause == "moisture") & yes("moves_with_others") & ~yes("equal_rise")
     # A background was there before these logs and is alone in its space and in its gas; a level
     # that came and stayed may be a slow leak.
+    next_door = yes("neighbours_followed") & ~yes("equal_rise")
     alone = ~next_door & ~yes("both_gases") & ~yes("points_together")
     out |= (cause == "tight_setpoint") & ~(alone & no("new_level"))
     return out
@@ -89,8 +89,8 @@ def held_back(
 # An alarm this near to a possible leak at the same point is not settled on its own (CP).
 NEAR_HOURS = 12.0
 POSSIBLE_FROM = 0.05
-# Test gas is told by its own signs, and a zero or a background by its size.
-TOLD_APART = ("test_gas", "zero_drift", "tight_setpoint")
+# Test gas and spikes are told by their own signs, and a zero or a background by its size.
+TOLD_APART = ("test_gas", "zero_drift", "tight_setpoint", "spike")
 
 
 def near_possible_gas(

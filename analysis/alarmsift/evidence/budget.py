@@ -12,6 +12,7 @@ import numpy as np
 
 from alarmsift.evidence.flat import flat_hours, flat_level
 from alarmsift.evidence.follow import SAME_AIR, follow, previous_is_kin
+from alarmsift.evidence.kept_now import kept_now
 from alarmsift.evidence.windows import Windows
 
 # Where the ship's own carry-over share can't be measured: a usual analyser keeps a few per cent
@@ -63,7 +64,7 @@ def budget(w: Windows) -> Budget:
         slow[mine] = np.append(w.ship.slow[gas], np.nan)[at[mine]]
         known = np.append(w.ship.carry[gas].by_point, np.nan)[w.point[mine]]
         share[mine] = np.where(np.isfinite(known), known, USUAL_CARRY)
-    share = np.maximum(share, _local_share(w))
+    share = np.maximum(share, np.maximum(_local_share(w), _share_now(w)))
     x0 = np.maximum(np.nan_to_num(w.x0), 0.0)
     slow = turn * np.nan_to_num(slow)
     # A level that was kept for days is the point's background, whenever it came.
@@ -86,6 +87,12 @@ def _local_share(w: Windows) -> np.ndarray:
     seen = follow(w)
     sure = (np.nan_to_num(seen.strength) > 0.5) & (seen.share < SAME_AIR) & ~previous_is_kin(w)
     return np.where(sure, np.nan_to_num(seen.share) * seen.clean, 0.0)
+
+
+def _share_now(w: Windows) -> np.ndarray:
+    """Return the share that other points keep of their samples at that time, 0 for unknown."""
+    others = np.nan_to_num(kept_now(w).others)
+    return np.where((others < SAME_AIR) & ~previous_is_kin(w), others, 0.0)
 
 
 def own_matters(w: Windows) -> np.ndarray:

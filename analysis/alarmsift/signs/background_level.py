@@ -38,8 +38,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", 10, 0, "a background counts from half the setpoint up"),
-        Weight("moisture", -5, 0, "condensate comes and goes within hours"),
+        Weight("tight_setpoint", 29, 0, "a background counts from half the setpoint up"),
+        Weight("moisture", -1, 0, "condensate comes and goes within hours"),
     ),
     present="the point's steady background is the largest part of the reading (lead {m:.0%})",
     absent="the point's steady background does not explain the reading",

@@ -39,9 +39,9 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 11, -1.5, "ballast that reaches the probe enters the line"),
-        Weight("blocked", -1.5, 8, "water explains a choked line here"),
-        Weight("gas", -8.5, 0, "water is the plainer reason; the tank can still hold gas"),
+        Weight("water", 7, 0, "ballast that reaches the probe enters the line"),
+        Weight("blocked", 0, 1, "water explains a choked line here"),
+        Weight("gas", 0, 0, "water is the plainer reason; the tank can still hold gas"),
     ),
     present="the space was filling or full of ballast with its line connected",
     absent="the space was not filled with its line connected",

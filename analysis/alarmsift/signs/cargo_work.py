@@ -31,7 +31,7 @@ SIGN = Sign(
     unit="yes or no",
     applies="alarm",
     read=read,
-    weights=(Weight("ambient_vapour", 0, -14.5, "vapour on deck comes from cargo work"),),
+    weights=(Weight("ambient_vapour", 0, -9, "vapour on deck comes from cargo work"),),
     present="cargo was being worked",
     absent="no cargo was being worked",
 )

@@ -32,8 +32,8 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("water", 20, -5, "the trap has seen water"),
-        Weight("pump", -15.5, 0, "a worn pump does not trip a trap"),
+        Weight("water", 11.5, -5, "the trap has seen water"),
+        Weight("pump", 0, 0, "a worn pump does not trip a trap"),
     ),
     present="the analyser itself reported water",
     absent="the analyser did not report water",

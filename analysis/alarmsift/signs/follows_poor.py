@@ -36,9 +36,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("blocked", 0, -35, "too little own air arrives: the old sample stays"),
-        Weight("water", 7, 0, "too little own air arrives: the old sample stays"),
-        Weight("moisture", -13, 0, "condensate does not wait for the point before"),
+        Weight("blocked", 0, -32, "too little own air arrives: the old sample stays"),
+        Weight("water", 9.5, 0, "too little own air arrives: the old sample stays"),
+        Weight("moisture", 0, 0, "condensate does not wait for the point before"),
         Weight("spike", -21.5, 0, "a disturbance does not wait for the point before"),
     ),
     present="it repeats {m:.0%} of what the previous point shows, on a poor line",

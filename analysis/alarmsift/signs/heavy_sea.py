@@ -31,7 +31,7 @@ SIGN = Sign(
     unit="yes or no",
     applies="both",
     read=read,
-    weights=(Weight("water", 9, 0, "slugs reach the probe when the ship rolls"),),
+    weights=(Weight("water", 2, 0, "slugs reach the probe when the ship rolls"),),
     present="the sea was heavy",
     absent="the sea was not logged as heavy",
 )

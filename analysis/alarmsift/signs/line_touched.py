@@ -33,9 +33,9 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 14.5, -15, "water in a line costs conductance, be it little"),
-        Weight("blocked", 12.5, -31, "a blocked line is never at its clean value"),
-        Weight("moisture", -7, 0, "condensate in the cell does not touch the line"),
+        Weight("water", 0, -11.5, "water in a line costs conductance, be it little"),
+        Weight("blocked", 1, -15, "a blocked line is never at its clean value"),
+        Weight("moisture", 0, 0, "condensate in the cell does not touch the line"),
     ),
     present="the line had lost some of its conductance (resistance {m:.2f} times clean)",
     absent="the line stood at its clean value (resistance {m:.2f} times clean)",

@@ -26,9 +26,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 25.5, -17.5, "a worn pump takes flow from all lines"),
-        Weight("blocked", -8, 7, "a blockage is in one line"),
-        Weight("water", -12.5, 0, "water is in one line, or in the few being ballasted"),
+        Weight("pump", 0, -14.5, "a worn pump takes flow from all lines"),
+        Weight("blocked", -14.5, 9, "a blockage is in one line"),
+        Weight("water", 0, 0, "water is in one line, or in the few being ballasted"),
     ),
     present="{m:.0f} points had a flow fault within six hours",
     absent="{m:.0f} point(s) had a flow fault within six hours",

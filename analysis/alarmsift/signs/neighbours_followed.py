@@ -57,7 +57,7 @@ SIGN = Sign(
     weights=(
         Weight("spike", -7, 0, "a disturbance hits one reading"),
         Weight("tight_setpoint", -14.5, 0, "a background is in one space"),
-        Weight("water", -4.5, 0, "water is in one line"),
+        Weight("water", 0, 0, "water is in one line"),
     ),
     present="a neighbouring point rose as well ({m:.0%} as much)",
     absent="the neighbouring points stayed at rest",

@@ -37,7 +37,7 @@ SIGN = Sign(
     unit="share",
     applies="alarm",
     read=read,
-    weights=(Weight("gas", 4, 0, "a level that came and stayed may be a slow leak"),),
+    weights=(Weight("gas", 3, 0, "a level that came and stayed may be a slow leak"),),
     present="{m:.0%} of the reading is a level that came up within these logs",
     absent="the point's steady level did not rise within these logs",
 )

@@ -1,0 +1,110 @@
+"""The course of what all points share around each alarm: how it came and how it went."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from alarmsift.evidence.windows import Windows
+from alarmsift.evidence.zero import resets_of
+
+# The course is looked at in steps of this many hours, or of a round where that is longer.
+STEP_HOURS = 0.25
+BACK_HOURS, AHEAD_HOURS = 192.0, 96.0
+# It has come (gone) when it passed from a quarter to three quarters of its height (and back).
+LOW, HIGH = 0.25, 0.75
+# The shared part must be this much of the reading, and of the usual noise, to have a course.
+MATTERS, CLEAR = 0.35, 2.0
+
+
+@dataclass(frozen=True)
+class Course:
+    """How the shared part came up and went down again around each alarm, shape (E,) each.
+
+    ``came`` and ``went`` are hours from a quarter to three quarters of its height at the raise
+    and back; inf where it did neither within the days looked at, NaN where it can't be told.
+    ``adjusted`` tells whether somebody adjusted the detector while it went.
+    """
+
+    came: np.ndarray
+    went: np.ndarray
+    adjusted: np.ndarray
+
+
+@lru_cache(maxsize=2)
+def shared_course(w: Windows) -> Course:
+    """Return the course of the shared part around each alarm."""
+    n, visits = len(w), w.ship.visits
+    came, went, adjusted = np.full(n, np.nan), np.full(n, np.nan), np.zeros(n, bool)
+    owner = np.zeros(len(visits.points) + 1, "int64")
+    owner[visits.point] = visits.analyser
+    grid = w.ship.grid_hours
+    if not len(grid):
+        return Course(came, went, adjusted)
+    step = max(STEP_HOURS, visits.cycle_hours)
+    hours = np.arange(grid[0], grid[-1] + step, step)
+    before, after = int(BACK_HOURS / step), int(AHEAD_HOURS / step)
+    for (gas, analyser), model in w.ship.zeros.items():
+        rows = (w.gas == gas) & (owner[w.point] == analyser) & np.isfinite(w.value)
+        rows = np.flatnonzero(rows & (w.point >= 0))
+        if not len(rows):
+            continue
+        zero = np.interp(grid, model.blocks.hours, model.zero)
+        shared = (w.ship.shared_fast[gas] + zero) * (-1.0 if gas == "O2" else 1.0)
+        good = np.isfinite(shared)
+        if not good.any():
+            continue
+        course = _three(np.interp(hours, grid[good], shared[good]))
+        at = np.rint((w.raised[rows] - hours[0]) / step).astype(int)
+        at = np.clip(at, 0, len(course) - 1)
+        now = np.maximum(course[at], course[np.minimum(at + 1, len(course) - 1)])
+        total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
+        noise = float(np.nanmedian(w.ship.noise[gas]))
+        clear = (now > MATTERS * total) & (now > CLEAR * noise)
+        back = _passed(course, at, now, -before)
+        ahead = _passed(course, at, now, after)
+        came[rows] = np.where(clear, back[0] * step, np.nan)
+        went[rows] = np.where(clear, ahead[0] * step, np.nan)
+        resets = np.append(resets_of(w.ship.operations, gas), np.inf)
+        top, low = hours[at] + ahead[1] * step, hours[at] + ahead[2] * step
+        first = resets[np.searchsorted(resets, np.nan_to_num(top, posinf=1e9) - 1.0)]
+        adjusted[rows] = first < np.nan_to_num(low, posinf=-1e9) + 1.0
+    return Course(came, went, adjusted)
+
+
+def _three(series: np.ndarray) -> np.ndarray:
+    """Return the running median of three: one odd round is no course."""
+    out = series.copy()
+    if len(series) > 2:
+        out[1:-1] = np.sort(np.stack([series[:-2], series[1:-1], series[2:]]), axis=0)[1]
+    return out
+
+
+def _passed(
+    course: np.ndarray, at: np.ndarray, now: np.ndarray, reach: int
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return steps between low and high on one side, and where both are (steps from ``at``).
+
+    inf where it never was low within reach; NaN where the log ends first.
+    """
+    side = 1 if reach > 0 else -1
+    offset = np.arange(abs(reach) + 1)
+    index = at[:, None] + side * offset[None, :]
+    inside = (index >= 0) & (index < len(course))
+    value = np.where(inside, course[np.clip(index, 0, len(course) - 1)], np.nan)
+    with np.errstate(invalid="ignore"):
+        low = value < LOW * now[:, None]
+        high = value >= HIGH * now[:, None]
+    ever = low.any(axis=1)
+    first_low = np.where(ever, low.argmax(axis=1), 0)
+    near = high & (offset[None, :] <= first_low[:, None])
+    last_high = np.where(near.any(axis=1), near.shape[1] - 1 - near[:, ::-1].argmax(axis=1), 0)
+    none = np.where(inside.all(axis=1), np.inf, np.nan)
+    between = np.where(ever, first_low - last_high, none)
+    return (
+        between,
+        np.where(ever, last_high, np.inf).astype(float),
+        np.where(ever, first_low, np.inf).astype(float),
+    )
