@@ -42,3 +42,20 @@ def treat_as(
     out = np.where(is_gas, "gas", np.where(nuisance, "nuisance", "unresolved")).astype(object)
     out[is_fault] = "unwatched"
     return out
+
+
+def no_looser(treat: np.ndarray, built_in: np.ndarray) -> np.ndarray:
+    """Return ``treat`` with ``unresolved`` where only it, and not ``built_in``, says nuisance.
+
+    Parameters
+    ----------
+    treat, built_in : ndarray of str, shape (E,)
+        :func:`treat_as` under weights of the user's own and under the built-in ones.
+
+    Examples
+    --------
+    >>> no_looser(np.array(["nuisance", "nuisance", "gas"]), np.array(["nuisance", "gas", "gas"]))
+    array(['nuisance', 'unresolved', 'gas'], dtype=object)
+    """
+    loosened = (treat == "nuisance") & (built_in != "nuisance")
+    return np.where(loosened, "unresolved", treat.astype(object))

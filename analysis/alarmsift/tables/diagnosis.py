@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
 
@@ -58,6 +58,26 @@ SIGN_COLUMNS = [
     "first_row",
     "last_row",
 ]
+FINDING_COLUMNS = [
+    "time",
+    "point",
+    "gas",
+    "found",  # as written
+    "note",
+    "episodes",  # the alarms that it reaches, space-separated; blank = none
+    "verdict",  # the cause that the signs had named for the last of them
+    "outcome",  # confirmed, refuted, named (there was no verdict), no_override, no_alarm, not_read
+    "conflict",  # whether the signs do not rule gas out where something harmless was found
+]
+RECORD_COLUMNS = ["cause", "confirmed", "refuted"]
+WEIGHT_COLUMNS = [
+    "sign",  # prior = how common the cause is before any sign is read
+    "cause",
+    "present",  # decibans
+    "absent",
+    "reason",
+    "source",
+]
 SETPOINT_COLUMNS = [
     "gas",
     "level",
@@ -70,6 +90,17 @@ SETPOINT_COLUMNS = [
     "end",  # NaT = to the last row
     "source",  # table, site.toml, operations, inferred
 ]
+
+
+@dataclass(frozen=True)
+class WeightsChange:
+    """The user's own weights of evidence: ``name`` of the file, never a path.
+
+    ``rows`` is how many rows differ from the built-in table.
+    """
+
+    name: str
+    rows: int
 
 
 @dataclass(frozen=True)
@@ -105,13 +136,20 @@ class Diagnosis:
         For each episode's ``next_check``: ``key``, ``check`` (its words), ``outcome``, ``means``:
         what each outcome of a check would mean.
     weights : DataFrame
-        The weights table: ``sign``, ``cause``, ``present``, ``absent``, ``reason``, ``source``.
+        WEIGHT_COLUMNS: the weights in force, sorted by sign and cause.
     learnt : tuple of str
         What was learnt or assumed about this installation, as sentences.
     cycle_minutes : float
         Median time of one round [min].
     sign_reader : callable
         Behind :meth:`signs`.
+    findings : DataFrame
+        FINDING_COLUMNS: what engineers found and what came of it.
+    record : DataFrame, a row a cause that findings could judge
+        RECORD_COLUMNS: how many verdicts (bouts) of each cause findings confirmed and how many
+        they refuted, from the verdicts before any finding was applied.
+    weights_change : WeightsChange or None
+        The user's own weights that were put in; None when all are built in.
     """
 
     logs: Logs
@@ -130,6 +168,9 @@ class Diagnosis:
     learnt: tuple[str, ...]
     cycle_minutes: float
     sign_reader: Callable[[str], pd.DataFrame]
+    findings: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=FINDING_COLUMNS))
+    record: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=RECORD_COLUMNS))
+    weights_change: WeightsChange | None = None
 
     def signs(self, episode: str) -> pd.DataFrame:
         """Return the evidence behind one episode's verdict, the heaviest first.
