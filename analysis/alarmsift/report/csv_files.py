@@ -12,6 +12,7 @@ from alarmsift.tables.diagnosis import (
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
     EPISODE_COLUMNS,
+    WEIGHT_COLUMNS,
     Diagnosis,
 )
 from alarmsift.tables.logs import REJECTED_COLUMNS
@@ -21,13 +22,14 @@ NUMBER_FORM = "%.7g"
 
 
 def write_csv_files(diagnosis: Diagnosis, folder: Path) -> None:
-    """Write episodes, conditions, coverage, calibration and rejected rows into ``folder``."""
+    """Write the tables that other programs read into ``folder``."""
     tables = {
         "episodes": (diagnosis.episodes, EPISODE_COLUMNS),
         "conditions": (diagnosis.conditions, CONDITION_COLUMNS),
         "coverage": (diagnosis.coverage, COVERAGE_COLUMNS),
         "calibration": (diagnosis.calibration, CALIBRATION_COLUMNS),
         "rejected_rows": (diagnosis.logs.ledger.rejected, REJECTED_COLUMNS),
+        "weights": (diagnosis.weights, WEIGHT_COLUMNS),
     }
     for name, (frame, columns) in tables.items():
         write_csv(frame[columns], folder / f"{name}.csv")

@@ -7,6 +7,7 @@ import textwrap
 import pandas as pd
 
 from alarmsift.report.given import with_all_columns
+from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import TREAT_AS, condition_word
 from alarmsift.tables.diagnosis import Diagnosis
 
@@ -65,6 +66,7 @@ def table(diagnosis: Diagnosis) -> str:
             cells = [str(row.point), "", "", "", "", word, _text(row.why), _text(row.next_check)]
             lines += _wrapped(cells)
     lines += ["", *textwrap.wrap(LEGEND, 110), *textwrap.wrap(CAUTION, 110)]
+    lines += textwrap.wrap(weights_words(diagnosis), 110)
     return safe("\n".join(lines))
 
 
