@@ -36,6 +36,9 @@ REAL_COUNTS = 1.0
 # The prior leaves probabilities too timid by about this factor on ships that the fit did not see.
 STRETCH = 1.3
 
+# The least part of a judged weight that stays whatever the ships say: signs that measure nearly the
+# same would otherwise leave all to one of them.
+LEAST_KEPT = 0.4
 # Gas is the measure of the other priors; a pump fault never competes with it [decibans].
 PRIOR_BOUNDS = {"gas": (0.0, 0.0), "pump": (-12.0, 12.0)}
 
@@ -123,14 +126,20 @@ def fit(
         stray = (x - start) / STRAY**2
         return nll + 0.5 * float((stray * (x - start)).sum()), grad + stray
 
-    bounds = [
-        (0.0, 30.0) if v > 0 else (-30.0, 0.0) if v < 0 else (0.0, 0.0) for v in start[: 2 * n]
-    ]
+    bounds = [_bounds(v) for v in start[: 2 * n]]
     # Before anything is known, nothing is likelier than gas.
     bounds += [PRIOR_BOUNDS.get(key, (-12.0, 0.0)) for key in keys]
     result = minimize(loss, start, jac=True, method="L-BFGS-B", bounds=bounds)
     out = table.assign(new_present=result.x[:n], new_absent=result.x[n : 2 * n])
     return out, pd.Series(result.x[2 * n :], index=keys)
+
+
+def _bounds(judged: float) -> tuple[float, float]:
+    """Return how far a weight may go: it keeps its sign, and a part of what physics gave it."""
+    if judged == 0.0:
+        return 0.0, 0.0
+    floor = LEAST_KEPT * judged
+    return (floor, 30.0) if judged > 0 else (-30.0, floor)
 
 
 def show(fitted: pd.DataFrame, prior: pd.Series) -> None:

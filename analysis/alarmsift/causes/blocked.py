@@ -10,7 +10,7 @@ CAUSE = Cause(
         "air reaches the detector."
     ),
     mistaken_for=("water",),
-    prior=-11.5,
+    prior=-9,
     prior_source="CP: judgement, no source",
     applies="both",
 )

@@ -10,7 +10,7 @@ CAUSE = Cause(
         "next point."
     ),
     mistaken_for=("gas",),
-    prior=-10.5,
+    prior=-6.5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

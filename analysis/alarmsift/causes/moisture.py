@@ -10,7 +10,7 @@ CAUSE = Cause(
         "the reading jump and then dry out over hours."
     ),
     mistaken_for=("gas", "zero_drift"),
-    prior=-3,
+    prior=-5,
     prior_source="CP: judgement, no source",
     applies="alarm",
 )

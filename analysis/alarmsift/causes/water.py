@@ -10,7 +10,7 @@ CAUSE = Cause(
         "wet."
     ),
     mistaken_for=("blocked", "gas"),
-    prior=-10.5,
+    prior=-12.5,
     prior_source="CP: judgement, no source",
     applies="both",
 )

@@ -18,6 +18,7 @@ def held_back(
     cause: np.ndarray,
     strength: Mapping[str, np.ndarray],
     *,
+    gas: np.ndarray,
     kin_before: np.ndarray,
     shared_elsewhere: np.ndarray,
 ) -> np.ndarray:
@@ -29,6 +30,7 @@ def held_back(
         The verdicts.
     strength : mapping of str to ndarray, shape (E,)
         Strength of each sign by its key (1 = present, -1 = absent, NaN = no data).
+    gas : ndarray of str, shape (E,)
     kin_before : ndarray of bool, shape (E,)
         Whether the point before it in the round is of the same space and was high.
     shared_elsewhere : ndarray of bool, shape (E,)
@@ -42,11 +44,16 @@ def held_back(
         return np.nan_to_num(strength[key]) < -limit
 
     # Gas can be seen once: an alarm is proved to be electrical only where no rest was left that a
-    # real sample must have left, or where the space can't lose gas that fast and one detector rose.
-    not_gas = yes("too_quick") & ~yes("both_gases")
-    out = (cause == "spike") & ~no("left_rest", WELL_KNOWN) & ~not_gas
-    # The same for test gas that nobody wrote down and that is not at the cylinder's value.
-    out |= (cause == "test_gas") & ~yes("test_window") & ~yes("cylinder_value") & ~not_gas
+    # real sample must have left, where a second draw was clean, or where hydrogen sulphide alone
+    # went faster than the space can lose gas: out of cargo it comes with hydrocarbon.
+    quick = yes("too_quick") & no("both_gases")
+    proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (gas == "H2S"))
+    out = (cause == "spike") & ~proved
+    # Test gas that nobody wrote down counts only at the cylinder's value, or where the next turns
+    # at other points showed the same and it went faster than the space can lose gas.
+    known = yes("test_window") | yes("cylinder_value")
+    known |= yes("too_quick") & yes("next_points_same")
+    out |= (cause == "test_gas") & ~known
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
     # Gas next door finds its way in within hours: a rest of the sample that lasts may be that,

@@ -59,16 +59,20 @@ def shared_course(w: Windows) -> Course:
         course = _three(np.interp(hours, grid[good], shared[good]))
         at = np.rint((w.raised[rows] - hours[0]) / step).astype(int)
         at = np.clip(at, 0, len(course) - 1)
-        now = np.maximum(course[at], course[np.minimum(at + 1, len(course) - 1)])
+        # The first points of a round are read before its middle, where the course is taken: what
+        # jumped up with them stands in the next step.
+        then = np.minimum(at + 1, len(course) - 1)
+        top_at = np.where(course[then] > course[at], then, at)
+        now = course[top_at]
         total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
         noise = float(np.nanmedian(w.ship.noise[gas]))
         clear = (now > MATTERS * total) & (now > CLEAR * noise)
         back = _passed(course, at, now, -before)
-        ahead = _passed(course, at, now, after)
+        ahead = _passed(course, top_at, now, after)
         came[rows] = np.where(clear, back[0] * step, np.nan)
         went[rows] = np.where(clear, ahead[0] * step, np.nan)
         resets = np.append(resets_of(w.ship.operations, gas), np.inf)
-        top, low = hours[at] + ahead[1] * step, hours[at] + ahead[2] * step
+        top, low = hours[top_at] + ahead[1] * step, hours[top_at] + ahead[2] * step
         first = resets[np.searchsorted(resets, np.nan_to_num(top, posinf=1e9) - 1.0)]
         adjusted[rows] = first < np.nan_to_num(low, posinf=-1e9) + 1.0
     return Course(came, went, adjusted)

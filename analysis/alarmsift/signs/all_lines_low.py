@@ -31,9 +31,9 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 18.5, -13, "a worn pump takes flow from all lines"),
-        Weight("water", -1.5, 0, "water is in one line"),
-        Weight("blocked", -9, 1, "a blockage is in one line"),
+        Weight("pump", 16, -19, "a worn pump takes flow from all lines"),
+        Weight("water", -0.5, 0, "water is in one line"),
+        Weight("blocked", -11, 2.5, "a blockage is in one line"),
     ),
     present="all lines together were down to {m:.0%} of their clean flow",
     absent="the other lines kept their flow ({m:.0%} of clean)",

@@ -38,7 +38,7 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("tight_setpoint", 29, 0, "a background counts from half the setpoint up"),
+        Weight("tight_setpoint", 27.5, 0, "a background counts from half the setpoint up"),
         Weight("moisture", -1, 0, "condensate comes and goes within hours"),
     ),
     present="the point's steady background is the largest part of the reading (lead {m:.0%})",

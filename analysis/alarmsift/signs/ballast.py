@@ -39,8 +39,8 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 7, 0, "ballast that reaches the probe enters the line"),
-        Weight("blocked", 0, 1, "water explains a choked line here"),
+        Weight("water", 7.5, 0, "ballast that reaches the probe enters the line"),
+        Weight("blocked", 0, 0.5, "water explains a choked line here"),
         Weight("gas", 0, 0, "water is the plainer reason; the tank can still hold gas"),
     ),
     present="the space was filling or full of ballast with its line connected",

@@ -47,10 +47,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("water", 0, -8.5, "water in a line makes readings jump again and again"),
+        Weight("water", 0, -6, "water in a line makes readings jump again and again"),
         Weight("spike", 0, 0, "a disturbance comes once in weeks"),
-        Weight("gas", -13, 0, "gas in a space is smooth"),
-        Weight("carry_over", 1, 0, "each high sample before it makes one"),
+        Weight("gas", -11.5, 0, "gas in a space is smooth"),
+        Weight("carry_over", 0.5, 0, "each high sample before it makes one"),
     ),
     present="{m:.0f} other lone jumps at this point within half a day",
     absent="no other lone jump at this point within half a day",

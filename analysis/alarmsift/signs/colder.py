@@ -34,7 +34,7 @@ SIGN = Sign(
     unit="K",
     applies="alarm",
     read=read,
-    weights=(Weight("moisture", 9.5, -11.5, "humid air condenses in the cold"),),
+    weights=(Weight("moisture", 12, -7.5, "humid air condenses in the cold"),),
     present="the temperature had fallen by {m:.0f} K",
     absent="the temperature had not fallen",
 )

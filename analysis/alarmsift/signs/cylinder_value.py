@@ -38,7 +38,7 @@ SIGN = Sign(
     unit="share",
     applies="alarm",
     read=read,
-    weights=(Weight("test_gas", 10.5, -23.5, "test gas reads the cylinder's value"),),
+    weights=(Weight("test_gas", 11, -15.5, "test gas reads the cylinder's value"),),
     present="the reading stood within {m:.0%} of the test gas",
     absent="the reading was {m:.0%} away from the test gas",
 )

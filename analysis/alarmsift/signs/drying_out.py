@@ -44,8 +44,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 9.5, 0, "condensate jumps, then dries over hours"),
-        Weight("tight_setpoint", -5.5, 0, "a steady background does not fall"),
+        Weight("moisture", 12.5, 0, "condensate jumps, then dries over hours"),
+        Weight("tight_setpoint", -2, 0, "a steady background does not fall"),
     ),
     present="jumped, then fell along an exponential (fit {m:.0%})",
     absent="did not jump and then fall along an exponential",

@@ -78,9 +78,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("zero_drift", 11.5, -1.5, "a zero lifts every point by the same amount"),
-        Weight("moisture", 13.5, -8.5, "wet optics lift every point by the same amount"),
-        Weight("ambient_vapour", -2, 4, "deck vapour reaches each point as far as it is exposed"),
+        Weight("zero_drift", 8.5, -8, "a zero lifts every point by the same amount"),
+        Weight("moisture", 11, -6.5, "wet optics lift every point by the same amount"),
+        Weight("ambient_vapour", -5, 5, "deck vapour reaches each point as far as it is exposed"),
     ),
     present="all points stood equally far over their backgrounds ({m:.0%} of them off)",
     absent="the points stood unequally far over their backgrounds ({m:.0%} of them off)",

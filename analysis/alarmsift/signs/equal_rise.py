@@ -35,9 +35,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 20.5, -2, "wet optics add the same to every reading"),
-        Weight("zero_drift", 29.5, 0, "a zero is the same at every point"),
-        Weight("ambient_vapour", -2, 0, "exposure differs from point to point"),
+        Weight("moisture", 8, -1, "wet optics add the same to every reading"),
+        Weight("zero_drift", 19, 0, "a zero is the same at every point"),
+        Weight("ambient_vapour", -13, 0, "exposure differs from point to point"),
     ),
     present="all points rose alike (spread {m:.0%})",
     absent="the points rose by different amounts (spread {m:.0%})",

@@ -32,7 +32,7 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("water", 11.5, -5, "the trap has seen water"),
+        Weight("water", 12.5, -5, "the trap has seen water"),
         Weight("pump", 0, 0, "a worn pump does not trip a trap"),
     ),
     present="the analyser itself reported water",

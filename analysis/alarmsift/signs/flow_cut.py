@@ -29,8 +29,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("blocked", 22.5, 0, "old air stays only where the flow is cut"),
-        Weight("water", 1, 0, "water takes the flow; its jumps need no cut flow"),
+        Weight("blocked", 20.5, 0, "old air stays only where the flow is cut"),
+        Weight("water", 2, 0, "water takes the flow; its jumps need no cut flow"),
     ),
     present="flow was down to {m:.0%} of clean",
     absent="flow was {m:.0%} of clean: the line brought its own air",

@@ -40,9 +40,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("carry_over", 0, -22.5, "the sample before was not flushed out"),
-        Weight("gas", -37.5, 6, "own gas does not wait for the point before"),
-        Weight("spike", -19.5, 0, "a disturbance does not wait for the point before"),
+        Weight("carry_over", 0, -18.5, "the sample before was not flushed out"),
+        Weight("gas", -39, 7, "own gas does not wait for the point before"),
+        Weight("spike", -21, 0, "a disturbance does not wait for the point before"),
         Weight("tight_setpoint", 0, 0, "a background does not wait for the point before"),
     ),
     present="it repeats {m:.0%} of what the previous point shows, on a clean line",

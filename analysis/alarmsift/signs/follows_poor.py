@@ -36,10 +36,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("blocked", 0, -32, "too little own air arrives: the old sample stays"),
-        Weight("water", 9.5, 0, "too little own air arrives: the old sample stays"),
+        Weight("blocked", 0, -32.5, "too little own air arrives: the old sample stays"),
+        Weight("water", 6, 0, "too little own air arrives: the old sample stays"),
         Weight("moisture", 0, 0, "condensate does not wait for the point before"),
-        Weight("spike", -21.5, 0, "a disturbance does not wait for the point before"),
+        Weight("spike", -22, 0, "a disturbance does not wait for the point before"),
     ),
     present="it repeats {m:.0%} of what the previous point shows, on a poor line",
     absent="it does not follow the previous point",

@@ -71,9 +71,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 10.5, -4.5, "a purged or newly connected line is humid"),
+        Weight("moisture", 10, -4.5, "a purged or newly connected line is humid"),
         Weight("water", 0.5, 0, "water can enter a disconnected line"),
-        Weight("spike", -25.5, 0, "a disturbance does not wait for a purge"),
+        Weight("spike", -17.5, 0, "a disturbance does not wait for a purge"),
         Weight("tight_setpoint", 0, 0, "a background was there before"),
     ),
     present="the line was purged or reconnected {m:.1f} h before",

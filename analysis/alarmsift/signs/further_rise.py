@@ -39,9 +39,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 0, -4, "a build-up has most of its way to go at the setpoint"),
-        Weight("moisture", -6, 2, "condensate is at its top at once, then falls"),
-        Weight("test_gas", -17, 0, "test gas is gone by the next turns"),
+        Weight("gas", 0, -3, "a build-up has most of its way to go at the setpoint"),
+        Weight("moisture", -3, 3, "condensate is at its top at once, then falls"),
+        Weight("test_gas", -7, 0, "test gas is gone by the next turns"),
     ),
     present="rose to {m:.1f} times the excess at the raise",
     absent="was at its top when it alarmed, and fell",

@@ -37,7 +37,7 @@ SIGN = Sign(
     unit="share",
     applies="both",
     read=read,
-    weights=(Weight("water", 3, -5, "water arrives within a round or two"),),
+    weights=(Weight("water", 4, -3, "water arrives within a round or two"),),
     present="{m:.0%} of the loss came within hours",
     absent="the line had been poor for longer ({m:.0%} of the loss is fresh)",
 )

@@ -33,8 +33,8 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 0, -11.5, "water in a line costs conductance, be it little"),
-        Weight("blocked", 1, -15, "a blocked line is never at its clean value"),
+        Weight("water", 0, -13, "water in a line costs conductance, be it little"),
+        Weight("blocked", 0.5, -20, "a blocked line is never at its clean value"),
         Weight("moisture", 0, 0, "condensate in the cell does not touch the line"),
     ),
     present="the line had lost some of its conductance (resistance {m:.2f} times clean)",

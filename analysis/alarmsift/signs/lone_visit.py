@@ -41,9 +41,9 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("spike", 0, -27, "a disturbance lasts one visit"),
-        Weight("carry_over", 4.5, 0, "a rest goes with the point before, often after one visit"),
+        Weight("carry_over", 3.5, 0, "a rest goes with the point before, often after one visit"),
         Weight("ambient_vapour", 0, 0, "deck vapour lasts for an hour or two"),
-        Weight("zero_drift", -7, 0, "a zero walks over days"),
+        Weight("zero_drift", -4, 0, "a zero walks over days"),
     ),
     present="high for one visit, at rest before and after (neighbours {m:.0%} of it)",
     absent="the visits beside it were high too ({m:.0%} of it)",

@@ -26,8 +26,8 @@ SIGN = Sign(
     applies="fault",
     read=read,
     weights=(
-        Weight("pump", 0, -14.5, "a worn pump takes flow from all lines"),
-        Weight("blocked", -14.5, 9, "a blockage is in one line"),
+        Weight("pump", 0, -13, "a worn pump takes flow from all lines"),
+        Weight("blocked", -18, 4.5, "a blockage is in one line"),
         Weight("water", 0, 0, "water is in one line, or in the few being ballasted"),
     ),
     present="{m:.0f} points had a flow fault within six hours",

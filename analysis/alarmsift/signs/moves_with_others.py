@@ -75,8 +75,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 8, 0, "gusts show at every exposed point"),
-        Weight("gas", -12.5, 0, "a space's gas has its own course"),
+        Weight("ambient_vapour", 9.5, 0, "gusts show at every exposed point"),
+        Weight("gas", -9, 0, "a space's gas has its own course"),
         Weight("spike", -15.5, 0, "a disturbance is alone"),
         Weight("tight_setpoint", 0, 0, "a background does not move"),
         Weight("water", 0, 0, "one line's water is its own"),

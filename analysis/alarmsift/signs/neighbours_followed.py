@@ -55,8 +55,8 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("spike", -7, 0, "a disturbance hits one reading"),
-        Weight("tight_setpoint", -14.5, 0, "a background is in one space"),
+        Weight("spike", -6, 0, "a disturbance hits one reading"),
+        Weight("tight_setpoint", -14, 0, "a background is in one space"),
         Weight("water", 0, 0, "water is in one line"),
     ),
     present="a neighbouring point rose as well ({m:.0%} as much)",

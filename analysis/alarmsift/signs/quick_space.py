@@ -42,7 +42,7 @@ SIGN = Sign(
     unit="yes or no",
     applies="alarm",
     read=read,
-    weights=(Weight("gas", 10.5, 0, "a whiff in a pump room is gone by the next round"),),
+    weights=(Weight("gas", 9.5, 0, "a whiff in a pump room is gone by the next round"),),
     present="it is a pump room: a whiff of gas is gone within a round",
     absent="",
 )

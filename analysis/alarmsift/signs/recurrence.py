@@ -29,7 +29,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("tight_setpoint", 0, 0, "noise crosses again and again"),
-        Weight("gas", -4.5, 0, "one leak, one alarm, as a rule"),
+        Weight("gas", -2, 0, "one leak, one alarm, as a rule"),
         Weight("spike", 0, 0, "disturbances are rare"),
         Weight("moisture", 0, 0, "one purge, one alarm, as a rule"),
     ),

@@ -29,9 +29,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("ambient_vapour", 5, -11, "deck vapour reaches the cabinet too"),
+        Weight("ambient_vapour", 4, -13, "deck vapour reaches the cabinet too"),
         Weight("moisture", 0, 0, "wet optics show on clean air too"),
-        Weight("gas", -1, 0, "the reference point draws from no space"),
+        Weight("gas", -1.5, 0, "the reference point draws from no space"),
         Weight("spike", 0, 0, "a disturbance hits one visit"),
     ),
     present="the reference point rose too ({m:.0%} as much)",

@@ -49,9 +49,9 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("gas", 0, 0, "gas repeats on a resample"),
-        Weight("ambient_vapour", 0, -5, "deck vapour repeats while it is there"),
-        Weight("spike", -19.5, 2.5, "a disturbance does not repeat"),
-        Weight("test_gas", -5, 0, "test gas is gone by then"),
+        Weight("ambient_vapour", 0, -7.5, "deck vapour repeats while it is there"),
+        Weight("spike", -19.5, 2, "a disturbance does not repeat"),
+        Weight("test_gas", -2.5, 0, "test gas is gone by then"),
     ),
     present="the resample showed it again ({m:.0%} of the excess)",
     absent="the resample was clean ({m:.0%} of the excess)",

@@ -36,10 +36,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("water", 7, -14, "a wet line makes readings jump, then freeze"),
+        Weight("water", 6, -13.5, "a wet line makes readings jump, then freeze"),
         Weight("gas", 0, 0, "gas in a space is smooth"),
         Weight("moisture", 0, 0, "condensate dries smoothly"),
-        Weight("ambient_vapour", 5, 0, "gusts make readings jump"),
+        Weight("ambient_vapour", 3.5, 0, "gusts make readings jump"),
     ),
     present="the readings jumped about ({m:.0%} of the excess from visit to visit)",
     absent="the readings were smooth",

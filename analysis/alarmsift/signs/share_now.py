@@ -41,7 +41,7 @@ SIGN = Sign(
     read=read,
     weights=(
         Weight("carry_over", 0, 0, "a passing valve keeps a share of every sample"),
-        Weight("gas", -12, 0, "own gas is no fixed share of another point's"),
+        Weight("gas", -10, 0, "own gas is no fixed share of another point's"),
     ),
     present="other points keep the same share of the sample before them (within {m:.1f} times)",
     absent="other points keep another share of the sample before them ({m:.0f} times)",

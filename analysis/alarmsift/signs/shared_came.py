@@ -32,9 +32,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 0, 0, "wet optics jump"),
-        Weight("zero_drift", 0, 0, "a zero walks over days"),
-        Weight("ambient_vapour", 2.5, 0, "deck vapour comes within the hour"),
+        Weight("moisture", 2.5, -5, "wet optics jump"),
+        Weight("zero_drift", -3, 2.5, "a zero walks over days"),
+        Weight("ambient_vapour", 1.5, -4, "deck vapour comes within the hour"),
     ),
     present="what all points share came up within {m:.1f} h",
     absent="what all points share took {m:.0f} h or more to come up",

@@ -68,7 +68,7 @@ SIGN = Sign(
     unit="share left",
     applies="alarm",
     read=read,
-    weights=(Weight("moisture", -13, 0, "wet optics still show in part after some hours"),),
+    weights=(Weight("moisture", -11, 0, "wet optics still show in part after some hours"),),
     present="what all points shared was gone some hours later ({m:.0%} left)",
     absent="of what all points shared {m:.0%} was left some hours later",
 )

@@ -40,9 +40,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 6.5, -5.5, "wet optics dry by themselves"),
-        Weight("zero_drift", 0, 13, "a zero stays until somebody adjusts it"),
-        Weight("ambient_vapour", 6, 0, "deck vapour blows away"),
+        Weight("moisture", 9, -3, "wet optics dry by themselves"),
+        Weight("zero_drift", -4, 4, "a zero stays until somebody adjusts it"),
+        Weight("ambient_vapour", 3.5, -3, "deck vapour blows away"),
     ),
     present="what all points share went again within {m:.1f} h by itself",
     absent="what all points share did not go by itself",

@@ -30,10 +30,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("zero_drift", 6, -8, "the largest part of the reading names the cause"),
+        Weight("zero_drift", 6.5, -5.5, "the largest part of the reading names the cause"),
         Weight("gas", -11.5, 0, "what the zero explains is not gas"),
         Weight("ambient_vapour", 0, 0, "slow and equal is the detector, gusty is the deck"),
-        Weight("spike", -18.5, 0, "a walking zero needs no disturbance to alarm"),
+        Weight("spike", -21.5, 0, "a walking zero needs no disturbance to alarm"),
         Weight("test_gas", 0, 0, "test gas stands far above any zero"),
     ),
     present="the detector's shared zero is the largest part of the reading (lead {m:.0%})",

@@ -33,10 +33,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 0, -20.5, "gas stays until the source stops"),
+        Weight("gas", 0, -19.5, "gas stays until the source stops"),
         Weight("tight_setpoint", 0, 0, "a background stays for days"),
-        Weight("ambient_vapour", -9.5, 1.5, "deck vapour is gone within an hour or two"),
-        Weight("moisture", -24, 0, "condensate dries within a few hours"),
+        Weight("ambient_vapour", -8, 2.5, "deck vapour is gone within an hour or two"),
+        Weight("moisture", -14, 0, "condensate dries within a few hours"),
         Weight("water", -10, 0, "wet readings jump about: they break the run"),
     ),
     present="stayed for {m:.0f} h",

@@ -49,10 +49,10 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("gas", 9.5, -6, "ventilation carries a space's gas away"),
+        Weight("gas", 8.5, -5.5, "ventilation carries a space's gas away"),
         Weight("zero_drift", 0, 0, "a detector does not care"),
         Weight("tight_setpoint", 0, 0, "what a coating keeps giving off hardly falls"),
-        Weight("blocked", -17, 0, "a line does not care"),
+        Weight("blocked", -18, 0, "a line does not care"),
     ),
     present="fell to {m:.0%} within hours of ventilation",
     absent="did not fall after ventilation ({m:.0%} left)",

@@ -36,7 +36,7 @@ SIGN = Sign(
     applies="both",
     read=read,
     weights=(
-        Weight("water", 16.5, 0, "water comes at once, with a fill or a sea"),
+        Weight("water", 18, 0, "water comes at once, with a fill or a sea"),
         Weight("blocked", 0, 15.5, "scale and mud grow and stay"),
     ),
     present="the line lost its flow the way water takes it",

@@ -68,9 +68,9 @@ SIGN = Sign(
     applies="alarm",
     read=read,
     weights=(
-        Weight("moisture", 11.5, 0, "wet optics jump for all points, then dry out"),
-        Weight("zero_drift", 0, 3, "a zero walks over days"),
-        Weight("ambient_vapour", 5, -2, "deck vapour comes within the hour"),
+        Weight("moisture", 6, 0, "wet optics jump for all points, then dry out"),
+        Weight("zero_drift", 0, 11, "a zero walks over days"),
+        Weight("ambient_vapour", 6.5, -1, "deck vapour comes within the hour"),
     ),
     present="{m:.0%} of what all points share came up within hours",
     absent="what all points share came up slowly",
