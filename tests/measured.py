@@ -9,6 +9,7 @@ from alarmsift.evidence.windows import Windows, build_windows
 from alarmsift.tables.logs import Logs
 from alarmsift.timeline.bouts import counts_around, points_with_faults
 from alarmsift.timeline.episodes import build_episodes
+from alarmsift.timeline.findings import counts_of_findings
 from alarmsift.timeline.operations import read_operations
 from alarmsift.timeline.setpoints import setpoints_in_force
 from alarmsift.timeline.visits import build_visits
@@ -24,6 +25,7 @@ def measured(logs: Logs) -> tuple[Ship, pd.DataFrame]:
     table = table.assign(
         in_a_day=counts_around(table, raised, hours=24.0),
         fault_points=points_with_faults(table, raised, hours=6.0),
+        **counts_of_findings(logs.findings, table, raised, visits.since(table["cleared"])),
     )
     return measure_ship(logs, visits, operations, setpoints), table
 

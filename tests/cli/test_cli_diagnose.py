@@ -199,6 +199,39 @@ def test_memory_that_runs_out_is_told_with_what_to_do(alarmsift, here, ship, mon
     assert "memory" in ran.err
 
 
+def test_weights_of_the_users_own_are_named_without_their_path(alarmsift, here, ship):
+    own = here / "secret place" / "our weights.csv"
+    own.parent.mkdir()
+    own.write_text("sign,cause,present,absent\nprior,water,4,\n", encoding="utf-8")
+    ran = alarmsift("diagnose", ship, "--out", "rep", "--weights", own)
+    assert ran.status == 0, ran.err
+    words = "changed by our weights.csv: 1 row differs"
+    assert words in " ".join(ran.out.split())
+    pages = [here / "rep" / "index.html", *(here / "rep" / "points").glob("*.html")]
+    assert len(pages) == 1 + len(POINTS)
+    for page in pages:
+        assert words in page.read_text(encoding="utf-8")
+    for path in (here / "rep").rglob("*"):
+        assert path.is_dir() or b"secret place" not in path.read_bytes()
+    printed = pd.read_csv(here / "rep" / "weights.csv").set_index(["sign", "cause"])
+    assert printed.loc[("prior", "water"), "present"] == 4.0
+    ran = alarmsift("diagnose", ship, "--out", "rep", "--weights", Path("rep") / "weights.csv")
+    assert "changed by weights.csv: 1 row differs" in " ".join(ran.out.split())
+
+
+def test_weights_that_cannot_be_used_stop_the_run_before_the_logs_are_read(
+    alarmsift, here, ship, monkeypatch
+):
+    monkeypatch.setattr("alarmsift.reading.folder.read_logs", pytest.fail)
+    (here / "w.csv").write_text("sign,cause,present,absent\nprior,gas,61,\n", encoding="utf-8")
+    ran = alarmsift("diagnose", ship, "--weights", "w.csv")
+    assert ran.status == 2
+    assert "file w.csv, row 2, column 'present': '61' can't be used" in ran.err
+    assert ran.err.count("\n") == 1
+    assert alarmsift("diagnose", ship, "--weights", "nowhere.csv").status == 2
+    assert [path.name for path in here.iterdir()] == ["w.csv"]
+
+
 class Terminal(io.StringIO):
     def isatty(self) -> bool:
         return True

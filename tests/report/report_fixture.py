@@ -363,6 +363,15 @@ def make_diagnosis(
         learnt=("The round takes 20 min.", "Alarms latch until they are reset."),
         cycle_minutes=minutes,
         sign_reader=signs_for,
+        findings=pd.DataFrame(
+            [
+                (at(hours * 0.6), points[1], "HC", "gas", "hatch", "E0008", "gas", "confirmed", 0),
+                (at(hours * 0.9), points[1], "", "nothing", "", "E0008", "gas", "no_override", 1),
+                (at(hours * 0.5), points[0], "HC", "moisture", "", "E0001", "spike", "refuted", 0),
+            ],
+            columns=names.FINDING_COLUMNS,
+        ).astype({"conflict": bool}),
+        record=pd.DataFrame([("gas", 1, 0), ("spike", 0, 1)], columns=names.RECORD_COLUMNS),
     )
 
 

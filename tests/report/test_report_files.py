@@ -13,6 +13,7 @@ import pandas as pd
 import pytest
 from report_fixture import make_diagnosis
 
+from alarmsift.report import terminal
 from alarmsift.report.folder import write_report
 from alarmsift.report.json_file import SCHEMA_PATH
 from alarmsift.tables import diagnosis as names
@@ -26,6 +27,7 @@ COLUMNS = {
     "coverage": names.COVERAGE_COLUMNS,
     "calibration": names.CALIBRATION_COLUMNS,
     "rejected_rows": REJECTED_COLUMNS,
+    "weights": names.WEIGHT_COLUMNS,
 }
 # ISO 8601 date and time in UTC with the designator Z.
 ISO_Z = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z")
@@ -99,6 +101,27 @@ def test_json_obeys_the_schema_that_ships_with_the_package(schema, report, bare_
         jsonschema.validate(document, schema)
 
 
+def test_changed_weights_are_in_json_and_on_every_page_and_nothing_without(
+    schema, diagnosis, report, tmp_path
+):
+    change = names.WeightsChange("our <b>weights</b>.csv", 3)
+    changed = dataclasses.replace(diagnosis, weights_change=change)
+    out = write_report(changed, tmp_path / "own")
+    document = json.loads((out / "diagnosis.json").read_text(encoding="utf-8"))
+    jsonschema.validate(document, schema)
+    assert document["weights_change"] == {"file": "our <b>weights</b>.csv", "rows": 3}
+    pages = [path.relative_to(out) for path in out.rglob("*.html")]
+    assert len(pages) == 1 + len(diagnosis.points)
+    for page in pages:
+        text = (out / page).read_text(encoding="utf-8")
+        assert "our &lt;b&gt;weights&lt;/b&gt;.csv: 3 rows differ" in text
+        assert "Weights of evidence were changed" not in (report / page).read_text("utf-8")
+    assert "our <b>weights</b>.csv: 3 rows differ" in " ".join(terminal.table(changed).split())
+    assert "Weights of evidence" not in terminal.table(diagnosis)
+    plain = json.loads((report / "diagnosis.json").read_text(encoding="utf-8"))
+    assert plain["weights_change"] is None
+
+
 def test_schema_refuses_an_unknown_cause_and_a_naive_time(schema, report):
     document = json.loads((report / "diagnosis.json").read_text(encoding="utf-8"))
     for key, wrong in (("cause", "ghost"), ("raised", "2026-03-01 00:00")):
@@ -138,3 +161,14 @@ def test_parquet_tables_read_back_as_they_were(report, diagnosis):
         pd.testing.assert_frame_equal(
             conform(back, table), getattr(diagnosis.logs, name), check_categorical=False
         )
+
+
+def test_json_holds_the_record_and_what_came_of_each_finding(report):
+    document = json.loads((report / "diagnosis.json").read_text(encoding="utf-8"))
+    assert document["record"] == [
+        {"cause": "gas", "confirmed": 1, "refuted": 0},
+        {"cause": "spike", "confirmed": 0, "refuted": 1},
+    ]
+    assert [one["outcome"] for one in document["findings"]] == [
+        "confirmed", "no_override", "refuted",
+    ]  # fmt: skip

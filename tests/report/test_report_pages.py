@@ -227,3 +227,20 @@ def test_many_conditions_are_cut_on_the_first_page_but_those_still_so_stay(tmp_p
     text = Page((folder / "index.html").read_text(encoding="utf-8")).text
     assert "21 more are in conditions.csv" in text
     assert "still so 93 % Resistance doubled." in text
+
+
+def test_first_page_tells_the_record_of_the_verdicts_by_cause(report):
+    said = Page((report / "index.html").read_text(encoding="utf-8")).text
+    assert "Verdicts that engineers confirmed: 1; that they refuted: 1." in said
+    assert "In conflict: 1." in said
+
+
+def test_first_page_without_findings_says_that_nobody_judged_it(bare_report):
+    said = Page((bare_report / "index.html").read_text(encoding="utf-8")).text
+    assert "nobody has judged these verdicts yet" in said
+
+
+def test_page_of_a_point_says_what_came_of_each_finding(report):
+    said = " ".join(page.text for page in pages_of(report).values())
+    assert "confirms the verdict" in said
+    assert "a sign, no verdict; conflict: gas is not ruled out" in said

@@ -62,7 +62,7 @@ def a_year_later(seed):
     logs, shift = logs_by_seed(seed), pd.Timedelta(days=365, hours=7, minutes=3)
     moved = {
         name: getattr(logs, name).assign(time=getattr(logs, name)["time"] + shift)
-        for name in ("readings", "events", "operations")
+        for name in ("readings", "events", "operations", "findings")
     }
     return windows(replace(logs, **moved))
 
@@ -170,6 +170,8 @@ def test_says_no_data_when_its_column_is_gone(name):
         if name in ("fresh_line", "test_window"):
             return  # have a second leg to stand on: see their cases
         assert answers(name, without_table(SEEDS[1], "operations")) == {"no data"}
+    elif needs == ("findings",):
+        assert answers(name, without_table(SEEDS[1], "findings")) == {"no data"}
     elif needs == ("events",):
         assert len(without_table(SEEDS[1], "events")) == 0
     else:  # rests on the readings, without which there is nothing to measure

@@ -28,6 +28,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "alarmsift wrote there before is replaced",
     )
     parser.add_argument(
+        "--weights",
+        metavar="FILE",
+        type=Path,
+        help="CSV file with weights of evidence of your own: rows of a report's weights.csv with "
+        "other numbers; it is named on every page and can't make an alarm a nuisance",
+    )
+    parser.add_argument(
         "--strict",
         action="store_true",
         help="exit with status 3 when rows were refused; the report is written all the same",
@@ -49,14 +56,16 @@ def run(options: argparse.Namespace) -> None:
     check_target(out, options.logs)
 
     from alarmsift.pipeline.diagnose import diagnose
+    from alarmsift.pipeline.weights import weights_in_force
     from alarmsift.reading.folder import read_logs
     from alarmsift.report.folder import write_report
     from alarmsift.report.terminal import table
 
+    weights_in_force(options.weights)  # refused before the long work
     progress = bar()
     try:
         logs = read_logs(options.logs, progress=progress)
-        diagnosis = diagnose(logs, progress=progress)
+        diagnosis = diagnose(logs, weights=options.weights, progress=progress)
         rows = table(diagnosis)
         write_report(diagnosis, out, progress=progress)
     finally:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 
 from alarmsift.calibration.ledger import calibration_ledger
 from alarmsift.diagnosis.checks import CHECKS
+from alarmsift.diagnosis.treat import no_looser
 from alarmsift.evidence.ship import Ship, measure_ship
 from alarmsift.pipeline.conditions import find_conditions
 from alarmsift.pipeline.coverage import coverage_table
-from alarmsift.pipeline.findings import apply_findings
+from alarmsift.pipeline.findings import Found, apply_findings
 from alarmsift.pipeline.learnt import learnt
 from alarmsift.pipeline.points import points_table
 from alarmsift.pipeline.series import changes_table, visits_table, zeros_table
 from alarmsift.pipeline.verdicts import Verdicts, judge
+from alarmsift.pipeline.weights import weights_in_force
 from alarmsift.tables.diagnosis import EPISODE_COLUMNS, Diagnosis
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
@@ -22,36 +27,52 @@ from alarmsift.tables.schema import GAS_UNITS
 from alarmsift.timeline.bouts import bouts, counts_around, points_with_faults
 from alarmsift.timeline.endings import ended_by
 from alarmsift.timeline.episodes import build_episodes
+from alarmsift.timeline.findings import counts_of_findings
 from alarmsift.timeline.operations import read_operations
 from alarmsift.timeline.setpoints import setpoints_in_force
 from alarmsift.timeline.visits import Visits, build_visits
 
 
-def diagnose(logs: Logs, *, progress: Progress = SILENT) -> Diagnosis:
+def diagnose(
+    logs: Logs, *, weights: pd.DataFrame | Path | str | None = None, progress: Progress = SILENT
+) -> Diagnosis:
     """Return the diagnosis of one ship's logs.
 
     Parameters
     ----------
     logs : Logs
         What ``read_logs`` gives.
+    weights : DataFrame, Path, str or None
+        Weights of evidence of your own [decibans]: a table, or the CSV file that holds it, with
+        the columns ``sign``, ``cause``, ``present`` and ``absent``; only the rows given are
+        changed. They are named on every page and can't make a nuisance of an alarm that is none
+        under the built-in weights.
     progress : Progress
         Told how far the work is.
 
     Returns
     -------
     Diagnosis
+
+    Raises
+    ------
+    InputError
+        When the weights can't be used.
     """
+    in_force = weights_in_force(weights)
     ship, table, counts = measured(logs, progress=progress)
     visits, operations, setpoints = ship.visits, ship.operations, ship.setpoints
-    verdicts = judge(ship, table, progress=progress)
+    own = None if in_force.change is None else in_force.table
+    verdicts = judge(ship, table, weights=own, progress=progress)
     progress.stage("Looking for silent failures")
     conditions = find_conditions(ship, table)
     coverage = coverage_table(ship, conditions)
     endings = ended_by(table, visits, operations, setpoints, ship.line.flow_share)
-    episodes = _episodes(table, verdicts, endings, visits)
+    found = _found(logs, table, verdicts, endings, visits)
+    if verdicts.built_in is not None:
+        found = _no_looser(found, _found(logs, table, verdicts.built_in, endings, visits))
+    episodes = found.episodes
     keys = {key: row for row, key in enumerate(episodes["episode"])}
-    real = verdicts.probability[["gas", "ambient_vapour"]].sum(axis=1).to_numpy(float)
-    episodes = apply_findings(episodes, logs.findings, real)
     return Diagnosis(
         logs=logs,
         episodes=episodes,
@@ -66,9 +87,12 @@ def diagnose(logs: Logs, *, progress: Progress = SILENT) -> Diagnosis:
         points=points_table(ship, episodes, conditions),
         checks=_checks(),
         weights=verdicts.weights,
+        weights_change=in_force.change,
         learnt=learnt(ship, counts),
         cycle_minutes=visits.cycle_hours * 60.0,
         sign_reader=lambda key: verdicts.signs_of(keys[key]),
+        findings=found.findings,
+        record=found.record,
     )
 
 
@@ -84,11 +108,35 @@ def measured(
     progress.stage("Telling detector, lines and points apart")
     ship = measure_ship(logs, visits, operations, setpoints)
     raised = visits.since(raw.table["raised"])
+    cleared = visits.since(raw.table["cleared"])
     table = raw.table.assign(
         in_a_day=counts_around(raw.table, raised, hours=24.0),
         fault_points=points_with_faults(raw.table, raised, hours=6.0),
+        **counts_of_findings(logs.findings, raw.table, raised, cleared),
     )
     return ship, table, raw.counts
+
+
+def _found(
+    logs: Logs, table: pd.DataFrame, verdicts: Verdicts, endings: np.ndarray, visits: Visits
+) -> Found:
+    """Return the episodes with findings applied."""
+    return apply_findings(
+        _episodes(table, verdicts, endings, visits),
+        logs.findings,
+        probability=verdicts.probability,
+        real=verdicts.table["real"].to_numpy(float),
+        gas_before=table["gas_found"].to_numpy(float),
+    )
+
+
+def _no_looser(found: Found, built_in: Found) -> Found:
+    """Hold what findings left of a verdict to the built-in weights as well.
+
+    A finding reaches a bout, and other weights may cut bouts otherwise.
+    """
+    ours, strict = (one.episodes["treat_as"].to_numpy(object) for one in (found, built_in))
+    return replace(found, episodes=found.episodes.assign(treat_as=no_looser(ours, strict)))
 
 
 def _episodes(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -10,9 +10,11 @@ import pandas as pd
 
 from alarmsift.diagnosis.cause import Cause
 from alarmsift.diagnosis.checks import CHECK_BY_KEY, next_check
+from alarmsift.diagnosis.experience import prior_shift, shifted, unmoved
 from alarmsift.diagnosis.guards import TOLD_APART, held_back, near_possible_gas
-from alarmsift.diagnosis.treat import NUISANCE_BELOW, treat_as
+from alarmsift.diagnosis.treat import NUISANCE_BELOW, no_looser, treat_as
 from alarmsift.diagnosis.weighing import NAMED_FROM, Weighed, weigh
+from alarmsift.diagnosis.weights import of_signs, whole_table, with_priors
 from alarmsift.diagnosis.words import fill, verdict_sentence
 from alarmsift.evidence.budget import leftover, own_matters, shared_elsewhere
 from alarmsift.evidence.follow import previous_is_kin
@@ -27,13 +29,15 @@ from alarmsift.tables.schema import UNDETERMINED
 # Alarms are judged in portions, so that a chattering year fits into memory.
 PORTION = 1500
 # These families speak of the whole reading; the others only of what is left unexplained in it.
-ABOUT_ALL = ("budget", "zero_speed", "channels", "size", "recurrence", "name", "pump")
+ABOUT_ALL = ("budget", "zero_speed", "channels", "size", "recurrence", "name", "pump", "found")
 EXPLAINED = ("zero_drift", "tight_setpoint", "carry_over")
 REAL = ("gas", "ambient_vapour")
+NOTHING_FOUND = "nothing_found"
 # Unexplained excess from this share of the way to the setpoint is judged on its own.
 LEFTOVER_COUNTS = 0.25
 # A positive sign "supports" a verdict from this many decibans.
 SUPPORT_DECIBANS = 3.0
+HELD = " With the built-in weights it is no nuisance, so it isn't called one."
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,8 @@ class Verdicts:
     ----------
     table : DataFrame, E rows
         ``cause``, ``probability``, ``p_gas``, ``runner_up``, ``treat_as``, ``why``,
-        ``next_check``, ``peak``.
+        ``next_check``, ``peak``, and ``real``: P(gas) + P(ambient_vapour) without what findings
+        lower; the larger one when two tables were weighed.
     probability : DataFrame, shape (E, C)
     signs, weights : DataFrame
         The signs' table and the weights' table.
@@ -54,6 +59,8 @@ class Verdicts:
     first_row, last_row : ndarray, shape (E, S)
         Source rows; 0 for none.
     source_file : ndarray of str, shape (E, S)
+    built_in : Verdicts or None
+        The verdicts under the built-in weights when others are in force.
     """
 
     table: pd.DataFrame
@@ -68,6 +75,7 @@ class Verdicts:
     last_row: np.ndarray
     source_file: np.ndarray
     sentences: tuple[tuple[str, str], ...]
+    built_in: Verdicts | None = None
 
     @cached_property
     def _plain(self) -> dict[str, np.ndarray]:
@@ -147,10 +155,52 @@ def weights_table(signs: list[Sign]) -> pd.DataFrame:
     )
 
 
-def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) -> Verdicts:
-    """Return the verdicts of all episodes (columns of ``timeline.episodes`` and counts)."""
-    signs, causes = all_signs(), all_causes()
-    weights = weights_table(signs)
+def judge(
+    ship: Ship,
+    episodes: pd.DataFrame,
+    *,
+    weights: pd.DataFrame | None = None,
+    progress: Progress = SILENT,
+) -> Verdicts:
+    """Return the verdicts of all episodes (columns of ``timeline.episodes`` and counts).
+
+    ``weights`` is a table as ``diagnosis.weights.whole_table`` gives it; None = the built-in one.
+    """
+    return verdicts_of(read_signs(ship, episodes, progress=progress), weights)
+
+
+@dataclass(frozen=True)
+class SignsRead:
+    """What the signs read at E episodes, before any weight is put to it.
+
+    Attributes
+    ----------
+    signs : DataFrame, S rows
+        ``sign``, ``title``, ``family``, ``unit``, ``applies``.
+    sentences : tuple of (str, str), length S
+    strength, scaled, measure, first_row, last_row, source_file : ndarray, shape (E, S)
+        As in :class:`Verdicts`.
+    by_episode : DataFrame, E rows
+        ``kind``, ``gas``, ``peak``, ``lone`` (not yet followed by another visit), ``seen`` (a
+        reading at the raise), ``left`` (share of the way to the setpoint that nothing explains),
+        ``kin``, ``elsewhere``, ``point`` (-1 for faults), ``raised``, ``cleared`` [h; NaN = still
+        open], ``gas_found``, ``other_found``.
+    """
+
+    signs: pd.DataFrame
+    sentences: tuple[tuple[str, str], ...]
+    strength: np.ndarray
+    scaled: np.ndarray
+    measure: np.ndarray
+    first_row: np.ndarray
+    last_row: np.ndarray
+    source_file: np.ndarray
+    by_episode: pd.DataFrame
+
+
+def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) -> SignsRead:
+    """Return what every sign reads at every episode: the slow part, done once."""
+    signs = all_signs()
     sign_table = pd.DataFrame(
         {
             "sign": [s.key for s in signs],
@@ -187,42 +237,118 @@ def judge(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) ->
         point[part] = np.where(w.is_fault, -1, w.point)
         elsewhere[part] = shared_elsewhere(w)
         progress.step(part.stop - part.start)
-    is_fault = (episodes["kind"] == "fault").to_numpy()
     about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
-    scaled = np.where(about_excess[None, :], strength * matters[:, None], strength)
-    weighed = weigh(scaled, is_fault, signs=sign_table, weights=weights, causes=causes)
-    rest = weigh(
-        strength, is_fault, signs=sign_table, weights=weights, causes=causes, without=EXPLAINED
+    by_episode = pd.DataFrame(
+        {
+            "kind": episodes["kind"].to_numpy(object),
+            "gas": episodes["gas"].to_numpy(object),
+            "peak": peak,
+            "lone": lone,
+            "seen": seen,
+            "left": left,
+            "kin": kin,
+            "elsewhere": elsewhere,
+            "point": point,
+            "raised": ship.visits.since(episodes["raised"]),
+            "cleared": ship.visits.since(episodes["cleared"]),
+            "gas_found": episodes["gas_found"].to_numpy(float),
+            "other_found": episodes["other_found"].to_numpy(float),
+        }
     )
-    sentences = tuple((s.present, s.absent) for s in signs)
-    real_rest = rest.probability[:, _columns(rest, REAL)].sum(axis=1)
-    hidden = (left >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
-    settled = episodes["cleared"].notna().to_numpy() & ~lone & ~hidden
-    by_sign = {sign.key: strength[:, s] for s, sign in enumerate(signs)}
-    best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
-    settled &= seen & ~held_back(best, by_sign, kin_before=kin, shared_elsewhere=elsewhere)
-    real = weighed.probability[:, _columns(weighed, REAL)].sum(axis=1)
-    raised = ship.visits.since(episodes["raised"])
-    cleared = np.nan_to_num(ship.visits.since(episodes["cleared"]), nan=np.inf)
-    near = near_possible_gas(point, raised, cleared, real)
-    settled &= ~near | np.isin(best, TOLD_APART)
-    table = _name(weighed, causes, is_fault, settled)
-    table["why"] = _why(weighed, table, strength, measure, sentences=sentences, causes=causes)
-    table["peak"] = peak
-    return Verdicts(
-        table=table,
-        probability=pd.DataFrame(weighed.probability, columns=list(weighed.causes)),
+    return SignsRead(
         signs=sign_table,
-        weights=weights,
+        sentences=tuple((s.present, s.absent) for s in signs),
         strength=strength,
-        scaled=scaled,
+        scaled=np.where(about_excess[None, :], strength * matters[:, None], strength),
         measure=measure,
-        decibans=weighed.decibans,
         first_row=first,
         last_row=last,
         source_file=files,
-        sentences=sentences,
+        by_episode=by_episode,
     )
+
+
+def verdicts_of(read: SignsRead, weights: pd.DataFrame | None = None) -> Verdicts:
+    """Return the verdicts under a table of weights, never looser than under the built-in one.
+
+    With weights of the user's own the same strengths are weighed twice: an alarm is a nuisance
+    only where both tables say so, and gas is possible where either does.
+    """
+    built_in = _verdicts(read, whole_table(weights_table(all_signs()), all_causes()))
+    if weights is None:
+        return built_in
+    ours = _verdicts(read, weights, real_floor=built_in.table["real"].to_numpy(float))
+    treat = ours.table["treat_as"].to_numpy(object)
+    held = no_looser(treat, built_in.table["treat_as"].to_numpy(object))
+    hides = ours.probability[list(REAL)].sum(axis=1).to_numpy(float) < NUISANCE_BELOW
+    hides &= built_in.table["real"].to_numpy(float) >= NUISANCE_BELOW
+    why = ours.table["why"] + np.where(hides | (held != treat), HELD, "")
+    return replace(ours, table=ours.table.assign(treat_as=held, why=why), built_in=built_in)
+
+
+def _verdicts(
+    read: SignsRead, weights: pd.DataFrame, *, real_floor: np.ndarray | float = 0.0
+) -> Verdicts:
+    """Return the verdicts; real gas counts as at least as likely as ``real_floor``, shape (E,)."""
+    causes, strength, of = with_priors(all_causes(), weights), read.strength, read.by_episode
+    signs, rows = read.signs, of_signs(weights)
+    is_fault = (of["kind"] == "fault").to_numpy()
+    weighed = weigh(read.scaled, is_fault, signs=signs, weights=rows, causes=causes)
+    rest = weigh(strength, is_fault, signs=signs, weights=rows, causes=causes, without=EXPLAINED)
+    weighed, before, lowered = _with_findings(weighed, of)
+    real_rest = shifted(rest.probability, -lowered)[:, _columns(rest, REAL)].sum(axis=1)
+    hidden = (of["left"].to_numpy() >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
+    open_or_lone = of["cleared"].isna().to_numpy() | of["lone"].to_numpy()
+    settled = of["seen"].to_numpy() & ~open_or_lone & ~hidden
+    by_sign = {key: strength[:, s] for s, key in enumerate(signs["sign"])}
+    best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
+    settled &= ~held_back(
+        best,
+        by_sign,
+        gas=of["gas"].to_numpy(object),
+        kin_before=of["kin"].to_numpy(),
+        shared_elsewhere=of["elsewhere"].to_numpy(),
+    )
+    real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)
+    settled &= unmoved(weighed.probability, before, real)
+    cleared = np.nan_to_num(of["cleared"].to_numpy(float), nan=np.inf)
+    near = near_possible_gas(of["point"].to_numpy(), of["raised"].to_numpy(), cleared, real)
+    settled &= ~near | np.isin(best, TOLD_APART)
+    table = _name(weighed, real, is_fault, settled)
+    why = _why(weighed, table, strength, read.measure, sentences=read.sentences, causes=causes)
+    table["why"] = pd.Series(why, dtype="str")  # also when there is none
+    table["peak"], table["real"] = of["peak"], real
+    return Verdicts(
+        table=table,
+        probability=pd.DataFrame(weighed.probability, columns=list(weighed.causes)),
+        signs=signs,
+        weights=weights,
+        strength=strength,
+        scaled=read.scaled,
+        measure=read.measure,
+        decibans=weighed.decibans,
+        first_row=read.first_row,
+        last_row=read.last_row,
+        source_file=read.source_file,
+        sentences=read.sentences,
+    )
+
+
+def _with_findings(
+    weighed: Weighed, episodes: pd.DataFrame
+) -> tuple[Weighed, np.ndarray, np.ndarray]:
+    """Return what is weighed with the prior that findings give gas.
+
+    And the probabilities without what findings lower, since nothing is dismissed on the strength of
+    findings, and the decibans that this takes out of the weighing of the signs; both (E, C).
+    """
+    counts = episodes[["gas_found", "other_found"]].to_numpy(float)
+    prior, at_gas = prior_shift(counts[:, 0], counts[:, 1]), weighed.causes.index("gas")
+    up, down = np.zeros((2, *weighed.probability.shape))
+    up[:, at_gas], down[:, at_gas] = prior
+    sign = weighed.decibans[:, weighed.signs.index(NOTHING_FOUND)]
+    before = shifted(weighed.probability, up - sign)
+    return replace(weighed, probability=shifted(before, sign + down)), before, sign - up
 
 
 def _columns(weighed: Weighed, causes: tuple[str, ...]) -> list[int]:
@@ -282,7 +408,7 @@ def _not_followed(w: Windows) -> np.ndarray:
 
 
 def _name(
-    weighed: Weighed, causes: tuple[Cause, ...], is_fault: np.ndarray, settled: np.ndarray
+    weighed: Weighed, real: np.ndarray, is_fault: np.ndarray, settled: np.ndarray
 ) -> pd.DataFrame:
     p, keys = weighed.probability, np.array(weighed.causes, dtype=object)
     order = np.argsort(-p, axis=1, kind="stable")
@@ -292,8 +418,7 @@ def _name(
     named = top >= NAMED_FROM
     cause = np.where(named, keys[best], UNDETERMINED)
     runner_up = np.where(named, keys[second], keys[best])
-    gas, ambient = list(keys).index("gas"), list(keys).index("ambient_vapour")
-    real = p[:, gas] + p[:, ambient]
+    gas = list(keys).index("gas")
     supported = np.any(weighed.decibans[rows, :, best] >= SUPPORT_DECIBANS, axis=1)
     treat = treat_as(cause, real, is_fault=is_fault, supported=supported, settled=settled)
     check = next_check(p, real, is_fault, weighed.causes)

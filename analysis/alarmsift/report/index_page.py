@@ -11,6 +11,7 @@ from alarmsift.report.day_picture import DayPanel, day_panels
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.import_view import ImportView, import_view
 from alarmsift.report.json_file import tool_version
+from alarmsift.report.record_view import RecordView, record_view
 from alarmsift.report.state_view import (
     ConditionLine,
     DetectorView,
@@ -21,6 +22,7 @@ from alarmsift.report.state_view import (
 from alarmsift.report.times import Moment, clock_words, duration, moment, moments
 from alarmsift.report.urgent import GROUPS, Urgent, urgent_items
 from alarmsift.report.watch_picture import WatchPicture, watch_picture
+from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import CAUSES, TREAT_AS, Look, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
 
@@ -99,6 +101,7 @@ class IndexPage:
     urgent: tuple[UrgentGroup, ...]
     causes: tuple[CauseCount, ...]
     fault_causes: tuple[CauseCount, ...]
+    record: RecordView
     points: tuple[PointLine, ...]
     panels: tuple[DayPanel, ...]
     day_looks: tuple[Look, ...]
@@ -110,6 +113,7 @@ class IndexPage:
     setpoints: tuple[SetpointLine, ...]
     imported: ImportView
     learnt: tuple[str, ...]
+    weights: str
 
 
 def index_page(
@@ -155,6 +159,7 @@ def index_page(
         urgent=_urgent(diagnosis, pages),
         causes=_cause_counts(alarms),
         fault_causes=_cause_counts(faults),
+        record=record_view(diagnosis),
         points=_points(diagnosis, pages),
         panels=day_panels(diagnosis, pages, ends if there else ends.iloc[:0]),
         day_looks=tuple(shown),
@@ -170,6 +175,7 @@ def index_page(
         setpoints=_setpoints(diagnosis, len(pages)),
         imported=import_view(diagnosis.logs.ledger, clock),
         learnt=tuple(one for one in diagnosis.learnt if one not in diagnosis.logs.ledger.learnt),
+        weights=weights_words(diagnosis),
     )
 
 

@@ -18,6 +18,8 @@ from alarmsift.tables.diagnosis import (
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
     EPISODE_COLUMNS,
+    FINDING_COLUMNS,
+    RECORD_COLUMNS,
     SETPOINT_COLUMNS,
     SIGN_COLUMNS,
     Diagnosis,
@@ -28,7 +30,7 @@ LAYOUT = "alarmsift-diagnosis-1"
 SCHEMA_PATH = Path(__file__).with_name("diagnosis.schema.json")
 WHOLE = frozenset(
     ("rows_read", "accepted", "rejected", "duplicates", "cells_refused", "bytes", "row")
-) | {"first_row", "last_row", "visits", "episodes", "order"}
+) | {"first_row", "last_row", "visits", "episodes", "order", "confirmed", "refuted"}
 # The titles of signs stand once, in sign_titles.
 _SIGN_KEYS = [name for name in SIGN_COLUMNS if name != "title"]
 
@@ -65,6 +67,7 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
     logs = diagnosis.logs
     ledger = logs.ledger
     titles: dict[str, str] = {}
+    change = diagnosis.weights_change
     return {
         "layout": LAYOUT,
         "tool": {"name": "alarmsift", "version": tool_version()},
@@ -88,11 +91,14 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
         "conditions": records(diagnosis.conditions, CONDITION_COLUMNS),
         "coverage": records(diagnosis.coverage, COVERAGE_COLUMNS),
         "calibration": records(diagnosis.calibration, CALIBRATION_COLUMNS),
+        "findings": records(diagnosis.findings, FINDING_COLUMNS),
+        "record": records(diagnosis.record, RECORD_COLUMNS),
         "setpoints": records(diagnosis.setpoints, SETPOINT_COLUMNS),
         "zeros": records(diagnosis.zeros, list(diagnosis.zeros.columns)),
         "changes": records(diagnosis.changes, list(diagnosis.changes.columns)),
         "checks": records(diagnosis.checks, list(diagnosis.checks.columns)),
         "weights": records(diagnosis.weights, list(diagnosis.weights.columns)),
+        "weights_change": None if change is None else {"file": change.name, "rows": change.rows},
         "sign_titles": dict(sorted(titles.items())),
     }
 

@@ -12,7 +12,9 @@ from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.json_file import tool_version
 from alarmsift.report.times import Moment, duration, moments
+from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import (
+    OUTCOMES,
     Look,
     cause_look,
     condition_word,
@@ -77,6 +79,8 @@ class FindingLine:
     gas: str
     found: str
     note: str
+    outcome: str
+    alarms: str
 
 
 @dataclass(frozen=True)
@@ -105,6 +109,7 @@ class PointPage:
     findings: tuple[FindingLine, ...]
     before: tuple[str, str] | None
     after: tuple[str, str] | None
+    weights: str
 
 
 def point_page(
@@ -162,6 +167,7 @@ def point_page(
         findings=_findings(diagnosis, point),
         before=around[0],
         after=around[1],
+        weights=weights_words(diagnosis),
     )
 
 
@@ -274,10 +280,17 @@ def _setpoints(diagnosis: Diagnosis, point: str) -> tuple[str, ...]:
 
 
 def _findings(diagnosis: Diagnosis, point: str) -> tuple[FindingLine, ...]:
-    frame = diagnosis.logs.findings
+    frame = diagnosis.findings
     frame = frame[(frame["point"].astype("object") == point).to_numpy(dtype=bool)]
     times = moments(frame["time"], diagnosis.logs.clock)
     return tuple(
-        FindingLine(time, text(row.gas), plain(row.found), text(row.note))
+        FindingLine(
+            time,
+            text(row.gas),
+            plain(row.found),
+            text(row.note),
+            OUTCOMES[str(row.outcome)] + ("; conflict: gas is not ruled out" * bool(row.conflict)),
+            text(row.episodes),
+        )
         for row, time in zip(frame.itertuples(), times, strict=True)
     )

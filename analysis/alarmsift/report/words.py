@@ -133,6 +133,15 @@ ENDINGS: dict[str, str] = {
     "unknown": "not known",
 }
 
+# What came of a finding.
+OUTCOMES: dict[str, str] = {
+    "confirmed": "confirms the verdict",
+    "refuted": "refutes the verdict",
+    "named": "names what the signs left open",
+    "no_override": "a sign, no verdict",
+    "no_alarm": "no alarm in the 72 h before it",
+    "not_read": "names no known cause",
+}
 CAUTIONS: tuple[str, ...] = (
     "This report is no gas-free certificate and no permit to enter any space.",
     "Every alarm is acted on as real until it is shown otherwise.",
