@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from alarmsift.diagnosis.guards import NEAR_HOURS, POSSIBLE_FROM, held_back, near_possible_gas
-from alarmsift.pipeline.verdicts import all_signs
+from alarmsift.pipeline.signs_read import all_signs
 
 PRESENT, ABSENT, UNKNOWN = 1.0, -1.0, np.nan
 KEYS = [sign.key for sign in all_signs()]

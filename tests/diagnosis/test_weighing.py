@@ -14,7 +14,8 @@ from hypothesis.extra.numpy import arrays
 from alarmsift.diagnosis import weighing
 from alarmsift.diagnosis.cause import Cause
 from alarmsift.diagnosis.weighing import FAMILY_CAP, weigh
-from alarmsift.pipeline.verdicts import all_causes, all_signs, weights_table
+from alarmsift.pipeline.signs_read import all_signs, weights_table
+from alarmsift.pipeline.verdicts import all_causes
 
 
 def cause(key, prior, applies="alarm"):

@@ -1,7 +1,7 @@
 import numpy as np
 
 from alarmsift.diagnosis.words import fill, verdict_sentence
-from alarmsift.pipeline.verdicts import all_signs
+from alarmsift.pipeline.signs_read import all_signs
 
 
 def test_verdict_names_cause_reasons_and_doubt():

@@ -12,13 +12,12 @@ import warnings
 import numpy as np
 import pandas as pd
 
-from alarmsift.tables.schema import UNDETERMINED
+from alarmsift.tables.schema import REAL, UNDETERMINED
 from tests.measure.rounds import BEFORE as AT
 from tests.measure.rounds import Raised
 
 STATED = 0.8  # the checklist knows no degrees: one probability for every rule that fits
 SETTLES = ("test_gas", "spike", "carry_over", "zero_drift", "tight_setpoint", "moisture")
-REAL = ("gas", "ambient_vapour")
 
 
 def checklist(e: Raised) -> pd.DataFrame:

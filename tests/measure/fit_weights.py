@@ -22,7 +22,8 @@ from scipy.optimize import minimize
 
 import alarmsift.signs
 from alarmsift.pipeline.diagnose import measured
-from alarmsift.pipeline.verdicts import all_causes, all_signs, judge, weights_table
+from alarmsift.pipeline.signs_read import all_signs, weights_table
+from alarmsift.pipeline.verdicts import all_causes, judge
 from alarmsift.reading.folder import read_logs
 from alarmsift.tables.schema import UNDETERMINED
 from tests.measure.score import matched

@@ -13,9 +13,7 @@ import pandas as pd
 from scipy.optimize import linear_sum_assignment
 from scipy.stats import beta
 
-from alarmsift.tables.schema import CAUSES, UNDETERMINED
-
-REAL = ("gas", "ambient_vapour")
+from alarmsift.tables.schema import CAUSES, REAL, UNDETERMINED
 
 
 def matched(episodes: pd.DataFrame, truth: pd.DataFrame, ship: str) -> pd.DataFrame:

@@ -70,7 +70,7 @@ def test_finding_names_the_cause_of_the_last_bout_before_it_and_of_no_other():
 
 def test_finding_is_said_with_what_the_signs_said():
     row = applied("110:00 A HC carry_over").iloc[3]
-    assert row["why"].startswith("An engineer found: carry over. The signs said moisture.")
+    assert row["why"].startswith("An engineer found: carry over. By the signs alone: because.")
     assert row["runner_up"] == "moisture"
 
 

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from alarmsift.diagnosis.weights import PRIOR
 from alarmsift.errors import InputError
 from alarmsift.pipeline.diagnose import diagnose, measured
-from alarmsift.pipeline.verdicts import all_signs, read_signs, verdicts_of
+from alarmsift.pipeline.signs_read import all_signs, read_signs
+from alarmsift.pipeline.verdicts import verdicts_of
 from alarmsift.pipeline.weights import weights_in_force
 from alarmsift.tables.diagnosis import WEIGHT_COLUMNS, WeightsChange
 from tests.simulated import diagnosed, logs_by_seed

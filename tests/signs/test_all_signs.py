@@ -12,7 +12,7 @@ import pytest
 import alarmsift.signs as shelf
 from alarmsift.diagnosis.weighing import FAMILY_CAP
 from alarmsift.evidence.sign import answer_of
-from alarmsift.pipeline.verdicts import all_signs, weights_table
+from alarmsift.pipeline.signs_read import all_signs, weights_table
 from alarmsift.tables.schema import CAUSES, TABLES
 from tests.measured import windows
 from tests.simulated import logs_by_seed

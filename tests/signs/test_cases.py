@@ -3,7 +3,7 @@
 import pytest
 
 from alarmsift.evidence.sign import ANSWERS, answer_of
-from alarmsift.pipeline.verdicts import all_signs
+from alarmsift.pipeline.signs_read import all_signs
 from tests.signs.case_file import all_cases, all_files, windows_of
 
 SIGNS = {sign.key: sign for sign in all_signs()}

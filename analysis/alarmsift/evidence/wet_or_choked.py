@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.timeline.kinds import kinds_of
 
 # All weights and limits here: common practice, no source.
 SUDDEN_HOURS, SLOW_HOURS = 3.0, 30.0
@@ -26,7 +27,6 @@ STANDS = 0.06
 FILL_LAG = 18.0
 # Spaces in which water rises without a ballast row.
 CREEPING = ("void", "pump_room", "cofferdam", "duct_keel", "other")
-BALLAST_WORDS = ("wbt", "wb", "ballast", "tank", "bt", "w.b.t", "tk", "w.b.")
 
 
 @dataclass(frozen=True)
@@ -75,16 +75,10 @@ def line_log(ship: Ship) -> LineLog:
 
 def _creeping(ship: Ship) -> np.ndarray:
     """Tell for each point whether it is in a space where water rises without ballasting, (P,)."""
-    kind = ship.logs.points.drop_duplicates("point").set_index("point")["kind"].astype(object)
-    kinds = kind.reindex(list(ship.visits.points)).to_numpy(object)
-    moved = set(ship.operations.of("ballast_fill_start", "ballast_discharge_end")["point"].tolist())
-    out = np.zeros(len(kinds), bool)
-    for p, (name, stated) in enumerate(zip(ship.visits.points, kinds, strict=True)):
-        if isinstance(stated, str):
-            out[p] = stated in CREEPING
-        else:
-            out[p] = p not in moved and not any(word in name.lower() for word in BALLAST_WORDS)
-    return out
+    kinds = kinds_of(ship.visits.points, ship.logs.points)
+    moved = ship.operations.of("ballast_fill_start", "ballast_discharge_end")["point"]
+    still = ~np.isin(np.arange(len(kinds)), moved)
+    return np.isin(kinds, CREEPING) | ((kinds == "") & still)
 
 
 def for_water(ship: Ship, spell: Spell, log: LineLog) -> float:

@@ -8,6 +8,7 @@ import pandas as pd
 from alarmsift.evidence.ship import Ship
 from alarmsift.tables.diagnosis import COVERAGE_COLUMNS
 from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps
+from alarmsift.timeline.never_read import never_read, whole_span
 from alarmsift.timeline.visits import Visits
 
 
@@ -37,8 +38,12 @@ def coverage_table(ship: Ship, conditions: pd.DataFrame) -> pd.DataFrame:
             "reason": extra["condition"].to_numpy(object),
         }
     )
+    never = never_read(ship.logs, visits)
+    begin, end = whole_span(visits) if never else (0.0, 0.0)
+    unread = pd.DataFrame({"point": never, "start": begin, "end": end, "reason": "not_sampled"})
     frame = _split_left(frame, conditions, visits, last)
-    both = pd.concat([frame, lines[lines["end"] - lines["start"] > limit]], ignore_index=True)
+    parts = [frame, lines[lines["end"] - lines["start"] > limit]] + ([unread] if never else [])
+    both = pd.concat(parts, ignore_index=True)
     both["minutes"] = (both["end"] - both["start"]) * 60.0
     for name in ("start", "end"):
         both[name] = pd.Series(visits.time(both[name].to_numpy(float))).to_numpy()

@@ -15,8 +15,8 @@ import pandas as pd
 
 from alarmsift.diagnosis.treat import NUISANCE_BELOW
 from alarmsift.tables.diagnosis import FINDING_COLUMNS, RECORD_COLUMNS
-from alarmsift.tables.schema import CAUSES, UNDETERMINED
-from alarmsift.timeline.findings import NOTHING, REAL, found_words, reached
+from alarmsift.tables.schema import CAUSES, REAL, UNDETERMINED
+from alarmsift.timeline.findings import NOTHING, found_words, reached
 
 
 @dataclass(frozen=True)
@@ -99,9 +99,12 @@ def _override(
     rows, column = np.arange(len(at)), np.array([causes.index(cause) for cause in what], int)
     mine = share[rows, column]
     share[rows, column] = -1.0
-    signs_said = np.where(verdict == what, "", " The signs said " + _plain(verdict) + ".")
     stays = " The signs do not rule gas out, so it stays to be treated as gas."
-    said = "An engineer found: " + _plain(what) + "." + signs_said + np.where(conflict, stays, "")
+    said = "An engineer found: " + _plain(what) + "." + np.where(conflict, stays, "")
+    # What follows is the signs' own case, which may be another.
+    said += np.where(verdict == what, " The signs agree: ", " By the signs alone: ")
+    case = pd.Series(out["why"].to_numpy(object)[at], dtype=object)
+    case = (case.str[:1].str.lower() + case.str[1:]).to_numpy(object)
     treat = out["treat_as"].to_numpy(object)[at]
     treat = np.where(conflict, "unresolved", np.where(real, "gas", treat))
     treat = np.where(is_fault, "unwatched", treat)
@@ -110,7 +113,7 @@ def _override(
         "probability": mine,
         "runner_up": np.array(causes, dtype=object)[share.argmax(axis=1)],
         "treat_as": treat,
-        "why": said + " " + out["why"].to_numpy(object)[at],
+        "why": said + case,
     }
     for name, new in values.items():
         column_now = out[name].to_numpy(copy=True)

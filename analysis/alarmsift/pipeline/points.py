@@ -7,6 +7,7 @@ import pandas as pd
 
 from alarmsift.evidence.ship import Ship
 from alarmsift.timeline.clean_reading import is_clean
+from alarmsift.timeline.never_read import never_read
 from alarmsift.timeline.visits import OK
 
 # Most serious first.
@@ -17,7 +18,8 @@ ENDED_BY_HAND = ("disconnect", "setpoint")
 def points_table(ship: Ship, episodes: pd.DataFrame, conditions: pd.DataFrame) -> pd.DataFrame:
     """Return the points in the order of the round, with headline and next check."""
     visits, table = ship.visits, ship.logs.points
-    names = list(dict.fromkeys([*visits.points, *episodes["point"].astype(str)]))
+    unread = never_read(ship.logs, visits)
+    names = list(dict.fromkeys([*visits.points, *unread, *episodes["point"].astype(str)]))
     about = table.drop_duplicates("point").set_index("point")
     rows = []
     for name in names:  # a row a point

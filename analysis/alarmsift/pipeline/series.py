@@ -7,7 +7,8 @@ import pandas as pd
 
 from alarmsift.evidence.condition import detector_name
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.steps import change_points
+from alarmsift.evidence.spans import running_median
+from alarmsift.evidence.steps import SHORTEST, change_points
 from alarmsift.tables.schema import STATUSES
 
 # Change-points are sought on block medians; a step under this is not worth a mark.
@@ -83,7 +84,9 @@ def _steps(
 ) -> list[dict[str, object]]:
     good = np.isfinite(series)
     values, when = series[good], hours[good]
-    if len(values) < 8:
+    # A level is a median of at least so many rows: where no medians of as many lie that far apart,
+    # no levels do.
+    if len(values) < 8 or np.ptp(running_median(values, SHORTEST)) < least:
         return []
     edges = [0, *change_points(values), len(values)]
     level = [float(np.median(values[a:b])) for a, b in zip(edges[:-1], edges[1:], strict=True)]

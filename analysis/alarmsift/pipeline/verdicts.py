@@ -16,22 +16,15 @@ from alarmsift.diagnosis.treat import NUISANCE_BELOW, no_looser, treat_as
 from alarmsift.diagnosis.weighing import NAMED_FROM, Weighed, weigh
 from alarmsift.diagnosis.weights import of_signs, whole_table, with_priors
 from alarmsift.diagnosis.words import fill, verdict_sentence
-from alarmsift.evidence.budget import leftover, own_matters, shared_elsewhere
-from alarmsift.evidence.follow import previous_is_kin
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.sign import Sign, answer_of
-from alarmsift.evidence.windows import Windows, build_windows
+from alarmsift.evidence.sign import answer_of
+from alarmsift.pipeline.signs_read import SignsRead, all_signs, read_signs, weights_table
 from alarmsift.shelf.finder import found
 from alarmsift.tables.diagnosis import SIGN_COLUMNS
 from alarmsift.tables.progress import SILENT, Progress
-from alarmsift.tables.schema import UNDETERMINED
+from alarmsift.tables.schema import REAL, UNDETERMINED
 
-# Alarms are judged in portions, so that a chattering year fits into memory.
-PORTION = 1500
-# These families speak of the whole reading; the others only of what is left unexplained in it.
-ABOUT_ALL = ("budget", "zero_speed", "channels", "size", "recurrence", "name", "pump", "found")
 EXPLAINED = ("zero_drift", "tight_setpoint", "carry_over")
-REAL = ("gas", "ambient_vapour")
 NOTHING_FOUND = "nothing_found"
 # Unexplained excess from this share of the way to the setpoint is judged on its own.
 LEFTOVER_COUNTS = 0.25
@@ -126,33 +119,9 @@ def _words(answer: str, present: str, absent: str, measure: float) -> str:
     return f"between the two: {fill(present, measure)}"
 
 
-def all_signs() -> list[Sign]:
-    """Return every sign on the shelf."""
-    return found("alarmsift.signs", "SIGN")
-
-
 def all_causes() -> tuple[Cause, ...]:
     """Return every cause on the shelf."""
     return tuple(found("alarmsift.causes", "CAUSE"))
-
-
-def weights_table(signs: list[Sign]) -> pd.DataFrame:
-    """Return the one table of weights that users see: a row a sign and cause."""
-    return pd.DataFrame(
-        [
-            {
-                "sign": sign.key,
-                "cause": weight.cause,
-                "present": weight.present,
-                "absent": weight.absent,
-                "reason": weight.reason,
-                "source": weight.source,
-            }
-            for sign in signs
-            for weight in sign.weights
-        ],
-        columns=["sign", "cause", "present", "absent", "reason", "source"],
-    )
 
 
 def judge(
@@ -167,105 +136,6 @@ def judge(
     ``weights`` is a table as ``diagnosis.weights.whole_table`` gives it; None = the built-in one.
     """
     return verdicts_of(read_signs(ship, episodes, progress=progress), weights)
-
-
-@dataclass(frozen=True)
-class SignsRead:
-    """What the signs read at E episodes, before any weight is put to it.
-
-    Attributes
-    ----------
-    signs : DataFrame, S rows
-        ``sign``, ``title``, ``family``, ``unit``, ``applies``.
-    sentences : tuple of (str, str), length S
-    strength, scaled, measure, first_row, last_row, source_file : ndarray, shape (E, S)
-        As in :class:`Verdicts`.
-    by_episode : DataFrame, E rows
-        ``kind``, ``gas``, ``peak``, ``lone`` (not yet followed by another visit), ``seen`` (a
-        reading at the raise), ``left`` (share of the way to the setpoint that nothing explains),
-        ``kin``, ``elsewhere``, ``point`` (-1 for faults), ``raised``, ``cleared`` [h; NaN = still
-        open], ``gas_found``, ``other_found``.
-    """
-
-    signs: pd.DataFrame
-    sentences: tuple[tuple[str, str], ...]
-    strength: np.ndarray
-    scaled: np.ndarray
-    measure: np.ndarray
-    first_row: np.ndarray
-    last_row: np.ndarray
-    source_file: np.ndarray
-    by_episode: pd.DataFrame
-
-
-def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILENT) -> SignsRead:
-    """Return what every sign reads at every episode: the slow part, done once."""
-    signs = all_signs()
-    sign_table = pd.DataFrame(
-        {
-            "sign": [s.key for s in signs],
-            "title": [s.title for s in signs],
-            "family": [s.family for s in signs],
-            "unit": [s.unit for s in signs],
-            "applies": [s.applies for s in signs],
-            "applies_to": [s.applies for s in signs],
-        }
-    )
-    n, n_signs = len(episodes), len(signs)
-    strength, measure = np.full((2, n, n_signs), np.nan)
-    first, last = np.zeros((2, n, n_signs), "int64")
-    files = np.full((n, n_signs), "", dtype=object)
-    peak, lone = np.full(n, np.nan), np.zeros(n, bool)
-    matters, left, kin = np.ones(n), np.zeros(n), np.zeros(n, bool)
-    seen, point, elsewhere = np.zeros(n, bool), np.full(n, -1), np.zeros(n, bool)
-    progress.stage("Judging alarms", n)
-    for begin in range(0, n, PORTION):
-        part = slice(begin, min(begin + PORTION, n))
-        w = build_windows(ship, episodes.iloc[part])
-        for s, sign in enumerate(signs):
-            reading = sign.read(w)
-            wanted = w.is_fault if sign.applies == "fault" else ~w.is_fault
-            wanted = np.ones(len(w), bool) if sign.applies == "both" else wanted
-            strength[part, s] = np.where(wanted, reading.strength, np.nan)
-            measure[part, s] = reading.measure
-            first[part, s], last[part, s], files[part, s] = _rows(w, reading.first, reading.last)
-        peak[part], lone[part] = _peaks(w), _not_followed(w)
-        matters[part] = np.where(w.is_fault, 1.0, own_matters(w))
-        left[part] = np.where(w.is_fault, 0.0, leftover(w))
-        kin[part] = previous_is_kin(w) & (np.nan_to_num(w.prev[:, w.at]) > 0.3 * w.x0)
-        seen[part] = np.isfinite(w.shown[:, w.at])
-        point[part] = np.where(w.is_fault, -1, w.point)
-        elsewhere[part] = shared_elsewhere(w)
-        progress.step(part.stop - part.start)
-    about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
-    by_episode = pd.DataFrame(
-        {
-            "kind": episodes["kind"].to_numpy(object),
-            "gas": episodes["gas"].to_numpy(object),
-            "peak": peak,
-            "lone": lone,
-            "seen": seen,
-            "left": left,
-            "kin": kin,
-            "elsewhere": elsewhere,
-            "point": point,
-            "raised": ship.visits.since(episodes["raised"]),
-            "cleared": ship.visits.since(episodes["cleared"]),
-            "gas_found": episodes["gas_found"].to_numpy(float),
-            "other_found": episodes["other_found"].to_numpy(float),
-        }
-    )
-    return SignsRead(
-        signs=sign_table,
-        sentences=tuple((s.present, s.absent) for s in signs),
-        strength=strength,
-        scaled=np.where(about_excess[None, :], strength * matters[:, None], strength),
-        measure=measure,
-        first_row=first,
-        last_row=last,
-        source_file=files,
-        by_episode=by_episode,
-    )
 
 
 def verdicts_of(read: SignsRead, weights: pd.DataFrame | None = None) -> Verdicts:
@@ -353,58 +223,6 @@ def _with_findings(
 
 def _columns(weighed: Weighed, causes: tuple[str, ...]) -> list[int]:
     return [weighed.causes.index(cause) for cause in causes]
-
-
-def _rows(
-    w: Windows, first: np.ndarray | None, last: np.ndarray | None
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return source rows and file of the visits that a sign rests on."""
-    at = np.full(len(w), w.at)
-    a = np.clip(at if first is None else first, 0, w.visit.shape[1] - 1).astype(int)
-    b = np.clip(at if last is None else last, 0, w.visit.shape[1] - 1).astype(int)
-    rows = np.arange(len(w))
-    start, end = w.visit[rows, a], w.visit[rows, b]
-    raiser = w.visit[:, w.at]
-    start = np.where(start >= 0, start, raiser)
-    end = np.where(end >= 0, end, raiser)
-    source = w.ship.logs.readings
-    reading = np.full((2, len(w)), -1, "int64")
-    for gas in w.ship.visits.gases:
-        mine = (w.gas == gas) | ((w.gas == "") & (reading[0] < 0))
-        of_visit = w.ship.visits.reading[gas]
-        for which, visit in enumerate((start[mine], end[mine])):
-            reading[which, mine] = np.where(visit >= 0, of_visit[visit], -1)
-    row = source["source_row"].to_numpy()
-    file = source["source_file"].cat.codes.to_numpy()
-    names = np.append(np.asarray(source["source_file"].cat.categories, dtype=object), "")
-    if not len(row):
-        blank = np.zeros(len(w), "int64")
-        return blank, blank, np.full(len(w), "", dtype=object)
-    known = reading[0] >= 0
-    first_row = np.where(known, row[reading[0]], 0)
-    same = known & (reading[1] >= 0) & (file[reading[1]] == file[reading[0]])
-    last_row = np.where(same, row[reading[1]], first_row)
-    return first_row, np.maximum(first_row, last_row), names[np.where(known, file[reading[0]], -1)]
-
-
-def _peaks(w: Windows) -> np.ndarray:
-    """Return the reading furthest past the setpoint while the episode was open."""
-    value = np.full(w.visit.shape, np.nan)
-    for gas in w.ship.visits.gases:
-        mine = w.gas == gas
-        value[mine] = np.append(w.ship.visits.raw[gas], np.nan)[w.visit[mine]]
-    end = (w.cleared - w.raised)[:, None]
-    inside = (w.rel >= -1e-6) & (w.rel <= end)
-    inside[:, w.at] = w.visit[:, w.at] >= 0
-    turn = np.where(w.rising, 1.0, -1.0)[:, None]
-    top = np.where(inside & np.isfinite(value), turn * value, -np.inf).max(axis=1)
-    top = np.where(np.isfinite(top), turn[:, 0] * top, np.nan)
-    return np.where(np.isfinite(top), top, w.value)
-
-
-def _not_followed(w: Windows) -> np.ndarray:
-    """Tell which alarms were not yet followed by another valid visit of the point."""
-    return ~np.isfinite(w.x[:, w.at + 1 :]).any(axis=1) & ~w.is_fault
 
 
 def _name(

@@ -8,7 +8,8 @@ from pathlib import Path
 import pandas as pd
 
 from alarmsift.diagnosis.weights import changed, whole_table
-from alarmsift.pipeline.verdicts import all_causes, all_signs, weights_table
+from alarmsift.pipeline.signs_read import all_signs, weights_table
+from alarmsift.pipeline.verdicts import all_causes
 from alarmsift.reading.weights_file import read_weights
 from alarmsift.tables.diagnosis import WeightsChange
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from functools import lru_cache
 from typing import Any
 
 
-def found(room: str, name: str) -> list[Any]:
+@lru_cache(maxsize=8)
+def found(room: str, name: str) -> tuple[Any, ...]:
     """Return the object ``name`` of every module in a package, in alphabetical order.
 
     Parameters
@@ -24,4 +26,4 @@ def found(room: str, name: str) -> list[Any]:
     """
     package = importlib.import_module(room)
     modules = sorted(info.name for info in pkgutil.iter_modules(package.__path__))
-    return [getattr(importlib.import_module(f"{room}.{module}"), name) for module in modules]
+    return tuple(getattr(importlib.import_module(f"{room}.{module}"), name) for module in modules)

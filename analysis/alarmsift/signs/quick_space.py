@@ -14,6 +14,7 @@ import numpy as np
 from alarmsift.evidence.shape import clear_excess, run_of
 from alarmsift.evidence.sign import Sign, SignReading, Weight, no_data
 from alarmsift.evidence.windows import Windows
+from alarmsift.timeline.kinds import kinds_of
 
 
 def read(w: Windows) -> SignReading:
@@ -21,10 +22,7 @@ def read(w: Windows) -> SignReading:
     visits = w.ship.visits
     if not len(w):
         return no_data(0)
-    table = w.ship.logs.points.drop_duplicates("point").set_index("point")["kind"]
-    kind = table.astype(object).reindex(list(visits.points)).fillna("").astype(str)
-    named = np.array(["pump" in name.lower() for name in visits.points] or [False])
-    quick = (kind.to_numpy(object) == "pump_room") | ((kind.to_numpy(object) == "") & named)
+    quick = kinds_of(visits.points, w.ship.logs.points) == "pump_room"
     short = (run_of(w).hours < SHORT_HOURS) & clear_excess(w)
     here = np.append(quick, False)[w.point]
     return SignReading(np.where(short & here, 1.0, np.nan), here.astype(float))

@@ -177,6 +177,8 @@ CAUSES = (
     "tight_setpoint",
     "pump",
 )
+# Causes that are gas in the air, in the space or from the deck.
+REAL = ("gas", "ambient_vapour")
 UNDETERMINED = "undetermined"
 CONDITIONS = (
     "water",

@@ -10,12 +10,11 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from alarmsift.tables.schema import CAUSES
+from alarmsift.tables.schema import CAUSES, REAL
 from alarmsift.timeline.bouts import bouts
 
 REACH_HOURS = 72.0
 NOTHING = "nothing"
-REAL = ("gas", "ambient_vapour")
 # What can cut the flow: a fault of a line has no other cause.
 OF_FAULTS = ("water", "blocked", "pump")
 _HOUR = pd.Timedelta(hours=1)

@@ -16,7 +16,7 @@ _NAMES = (
     ("void", r"void"),
     (
         "ballast",
-        r"ballast|\bw\.?\s?b\.?|wbt|dbt|\bb\.?t\.?\s?\d|\bd\.?b\.?|wing|peak|\b[fa]\.?p\.?t",
+        r"ballast|\bw\.?\s?b\.?|wbt|dbt|\bb\.?t\.?\s?\d|\bd\.?b\.?|tank|\btk|wing|peak|\b[fa]\.?p\.?t",
     ),
 )
 
