@@ -59,7 +59,6 @@ def test_neighbours_are_so_both_ways_and_nobody_is_its_own():
     assert found.tolist() == [[False, True, False], [True, False, False], [False] * 3]
 
 
-@pytest.mark.xfail(reason="the last number of a name is taken for upper and lower")
 def test_numbered_holds_are_spaces_of_their_own():
     found = kin_of(("HOLD 1", "HOLD 2", "VOID SPACE 1"), empty_table(TABLES["points"]))
     assert not found.any()
