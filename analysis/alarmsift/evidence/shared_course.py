@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from alarmsift.evidence.shape import row_nanmedian
 from alarmsift.evidence.windows import Windows
 from alarmsift.evidence.zero import resets_of
 
@@ -17,6 +18,8 @@ BACK_HOURS, AHEAD_HOURS = 192.0, 96.0
 LOW, HIGH = 0.25, 0.75
 # The shared part must be this much of the reading, and of the usual noise, to have a course.
 MATTERS, CLEAR = 0.35, 2.0
+# What dries has lost a good part by then, what stepped has not [h].
+KEPT_HOURS = (1.5, 4.0)
 
 
 @dataclass(frozen=True)
@@ -25,24 +28,27 @@ class Course:
 
     ``came`` and ``went`` are hours from a quarter to three quarters of its height at the raise
     and back; inf where it did neither within the days looked at, NaN where it can't be told.
-    ``adjusted`` tells whether somebody adjusted the detector while it went.
+    ``adjusted`` tells whether somebody adjusted the detector while it went. ``kept`` is what was
+    left of it after ``KEPT_HOURS`` (median share), NaN where it was adjusted or the log ended.
     """
 
     came: np.ndarray
     went: np.ndarray
     adjusted: np.ndarray
+    kept: np.ndarray
 
 
 @lru_cache(maxsize=2)
 def shared_course(w: Windows) -> Course:
     """Return the course of the shared part around each alarm."""
     n, visits = len(w), w.ship.visits
-    came, went, adjusted = np.full(n, np.nan), np.full(n, np.nan), np.zeros(n, bool)
+    came, went, kept = np.full((3, n), np.nan)
+    adjusted = np.zeros(n, bool)
     owner = np.zeros(len(visits.points) + 1, "int64")
     owner[visits.point] = visits.analyser
     grid = w.ship.grid_hours
     if not len(grid):
-        return Course(came, went, adjusted)
+        return Course(came, went, adjusted, kept)
     step = max(STEP_HOURS, visits.cycle_hours)
     hours = np.arange(grid[0], grid[-1] + step, step)
     before, after = int(BACK_HOURS / step), int(AHEAD_HOURS / step)
@@ -72,10 +78,15 @@ def shared_course(w: Windows) -> Course:
         came[rows] = np.where(clear, back[0] * step, np.nan)
         went[rows] = np.where(clear, ahead[0] * step, np.nan)
         resets = np.append(resets_of(w.ship.operations, gas), np.inf)
+        until = resets[np.searchsorted(resets, hours[top_at] - 0.3)]
+        later = top_at[:, None] + np.arange(*(int(h / step) for h in KEPT_HOURS))[None, :]
+        inside = (later < len(course)) & (hours[0] + later * step < until[:, None] - step)
+        part = np.where(inside, course[np.minimum(later, len(course) - 1)], np.nan)
+        kept[rows] = np.where(clear, row_nanmedian(part) / np.maximum(now, 1e-9), np.nan)
         top, low = hours[top_at] + ahead[1] * step, hours[top_at] + ahead[2] * step
         first = resets[np.searchsorted(resets, np.nan_to_num(top, posinf=1e9) - 1.0)]
         adjusted[rows] = first < np.nan_to_num(low, posinf=-1e9) + 1.0
-    return Course(came, went, adjusted)
+    return Course(came, went, adjusted, kept)
 
 
 def _three(series: np.ndarray) -> np.ndarray:
