@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alarmsift.timeline.coverage import explain_gaps, raw_gaps
+from alarmsift.timeline.coverage import explain_gaps, explained_gaps, raw_gaps
 from alarmsift.timeline.operations import read_operations
 from alarmsift.timeline.visits import build_visits
 from tests.ten_rows import history, logs_of, quiet
@@ -92,6 +92,51 @@ def test_readings_marked_as_test_are_no_watch():
     found = gaps(quiet(POINTS, 60), spoil=mark)
     assert [gap[0] for gap in found] == list(POINTS)
     assert {gap[3] for gap in found} == {"test"}
+
+
+def reasons(point, spoil, operations=""):
+    logs = logs_of(
+        {
+            "readings": spoil(history(quiet(POINTS, 60), cycle_min=10.0)),
+            "operations": OPS + operations,
+        }
+    )
+    visits = build_visits(logs)
+    found = explained_gaps(logs, visits, read_operations(logs, visits), 0.5)
+    mine = found[found["point"] == visits.points.index(point)]
+    return [(round(r.start), round(r.end), r.reason) for r in mine.itertuples()]
+
+
+def in_fault_then_off(readings):
+    """A's rows are a fault from 2:00, and there is none from 4:00 to 8:00."""
+    clock = (readings["time"] - readings["time"].iloc[0]) / pd.Timedelta(hours=1)
+    mine = readings["point"] == "A"
+    status = readings["status"].astype("str").mask(mine & clock.between(2.0, 4.0), "fault")
+    kept = ~(mine & clock.between(4.0, 8.0))
+    return readings.assign(status=status.astype("category"))[kept].reset_index(drop=True)
+
+
+def test_line_in_fault_and_then_unplugged_has_two_gaps():
+    ops = "4:02 disconnect A - -\n7:58 reconnect A - -"
+    assert reasons("A", in_fault_then_off, ops) == [(2, 4, "not_sampled"), (4, 8, "disconnected")]
+
+
+def test_line_in_fault_and_then_skipped_is_one_gap():
+    assert reasons("A", in_fault_then_off) == [(2, 8, "not_sampled")]
+
+
+def test_round_that_waits_at_one_point_is_no_failure_of_the_others():
+    def wait(readings):
+        # 2:30 to 2:55 at A, ten visits there and none elsewhere
+        clock = (readings["time"] - readings["time"].iloc[0]) / pd.Timedelta(hours=1)
+        late = readings["time"].mask(clock >= 2.5, readings["time"] + pd.Timedelta(minutes=25))
+        stay = readings[(readings["point"] == "A") & clock.between(2.49, 2.51)]
+        more = [stay.assign(time=stay["time"] + pd.Timedelta(minutes=2.5 * i)) for i in range(10)]
+        both = pd.concat([readings.assign(time=late), *more], ignore_index=True)
+        return both.sort_values("time", ignore_index=True)
+
+    (gap,) = reasons("C", wait)
+    assert gap[2] != "not_sampled"
 
 
 def test_slow_round_of_the_whole_system():

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
-from alarmsift.timeline.coverage import explain_gaps, raw_gaps, skipped, split_gaps
+from alarmsift.timeline.coverage import explained_gaps, skipped
 
 # One missed turn is a hiccup; a silent failure misses several (CP).
 MISSED_TURNS = 2.5
@@ -42,9 +42,9 @@ def _unexplained(ship: Ship) -> pd.DataFrame:
     """Return the gaps (``point``, ``start``, ``end``) that nothing in the logs explains."""
     visits = ship.visits
     limit = max(ship.logs.site.cycle_limit_min / 60.0, MISSED_TURNS * visits.cycle_hours)
-    gaps = split_gaps(raw_gaps(visits, limit), visits, ship.operations)
-    reason = explain_gaps(gaps, ship.logs, visits, ship.operations)
-    return gaps[reason == "not_sampled"].reset_index(drop=True)
+    gaps = explained_gaps(ship.logs, visits, ship.operations, limit)
+    gaps = gaps[gaps["reason"] == "not_sampled"].drop(columns="reason")
+    return gaps.reset_index(drop=True)
 
 
 def _silenced(ship: Ship, episodes: pd.DataFrame, gaps: pd.DataFrame) -> np.ndarray:

@@ -7,7 +7,7 @@ import pandas as pd
 
 from alarmsift.evidence.ship import Ship
 from alarmsift.tables.diagnosis import COVERAGE_COLUMNS
-from alarmsift.timeline.coverage import explain_gaps, raw_gaps, split_gaps
+from alarmsift.timeline.coverage import explained_gaps
 from alarmsift.timeline.never_read import never_read, whole_span
 from alarmsift.timeline.visits import Visits
 
@@ -16,9 +16,7 @@ def coverage_table(ship: Ship, conditions: pd.DataFrame) -> pd.DataFrame:
     """Return every span in which a point went unwatched longer than the cycle limit."""
     visits = ship.visits
     limit = ship.logs.site.cycle_limit_min / 60.0
-    gaps = split_gaps(raw_gaps(visits, limit), visits, ship.operations)
-    gaps = gaps.assign(reason=explain_gaps(gaps, ship.logs, visits, ship.operations))
-    gaps = _joined_slow(gaps)
+    gaps = _joined_slow(explained_gaps(ship.logs, visits, ship.operations, limit))
     names = np.array([*visits.points, ""], dtype=object)
     frame = pd.DataFrame(
         {

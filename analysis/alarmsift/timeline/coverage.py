@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.tables.logs import Logs
+from alarmsift.timeline.dead_detector import unread
 from alarmsift.timeline.kin import kin_of
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS, Operations
 from alarmsift.timeline.visits import NOT_SAMPLED, TEST, Visits
@@ -16,6 +17,8 @@ LIMIT_SLACK = 1.02
 # still (CP).
 STILL_STEPS = 4.0
 STILL_HOURS = 0.15
+# And longer than any turn in the rounds beside it by this factor (CP).
+LONGER = 1.5
 # People write down what they did with the lines within this (CP).
 LATE_ROW_HOURS = 3.0
 # Lines come off for ballast for longer than this, and all of a port's within so many hours (CP).
@@ -25,8 +28,34 @@ PORT_HOURS = 36.0
 VISITED = 0.3
 
 
-def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
+def explained_gaps(
+    logs: Logs, visits: Visits, operations: Operations, limit_hours: float
+) -> pd.DataFrame:
+    """Return the gaps longer than the limit with their ``reason``: `raw_gaps`, cut and explained.
+
+    Pieces of one gap that have the same reason are one again.
+    """
+    gaps = split_gaps(raw_gaps(visits, limit_hours, unread(logs, visits)), visits, operations)
+    gaps = gaps.assign(reason=explain_gaps(gaps, logs, visits, operations))
+    before = gaps.shift()
+    same = (gaps["point"] == before["point"]) & (gaps["start"] == before["end"])
+    same &= gaps["reason"] == before["reason"]
+    same &= gaps["reason"].isin(["not_sampled", "disconnected"])
+    return gaps.groupby((~same).cumsum(), sort=False).agg(
+        point=("point", "first"),
+        start=("start", "first"),
+        end=("end", "last"),
+        reason=("reason", "first"),
+    )
+
+
+def raw_gaps(visits: Visits, limit_hours: float, unread: np.ndarray | None = None) -> pd.DataFrame:
     """Return the spans without a valid reading longer than the limit.
+
+    Parameters
+    ----------
+    unread : ndarray of bool, shape (n,), optional
+        Visits whose number is none (`alarmsift.timeline.dead_detector`).
 
     Returns
     -------
@@ -36,6 +65,8 @@ def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
     """
     parts = []
     valid, seen = visits.valid, visits.drawn | visits.valid
+    if unread is not None:
+        valid = valid & ~unread
     for p in range(len(visits.points)):
         mine = visits.of(p)
         if not len(mine):
@@ -53,7 +84,7 @@ def raw_gaps(visits: Visits, limit_hours: float) -> pd.DataFrame:
 
 
 def split_gaps(gaps: pd.DataFrame, visits: Visits, operations: Operations) -> pd.DataFrame:
-    """Cut gaps where the line was taken off or put back.
+    """Cut gaps where the line was taken off or put back, by the log or by the visits themselves.
 
     A line whose water or fault shows as invalid rows for hours and which is then unplugged has two
     gaps: the first one nobody wanted. Pieces under the limit are not cut off; nor is a piece that a
@@ -67,7 +98,8 @@ def split_gaps(gaps: pd.DataFrame, visits: Visits, operations: Operations) -> pd
         mine = visits.of(p)
         drawn = visits.hours[mine[visits.drawn[mine]]]
         own = (off.point == p) | (off.point < 0)
-        edges = np.sort(np.concatenate([off.start[own], off.end[own]]))
+        edges = np.concatenate([off.start[own], off.end[own], *_stops(drawn, limit)])
+        edges = np.sort(edges)
         start, end = rows["start"].to_numpy(float), rows["end"].to_numpy(float)
         low = np.searchsorted(edges, start, "right")
         high = np.searchsorted(edges, end, "left")
@@ -82,6 +114,12 @@ def split_gaps(gaps: pd.DataFrame, visits: Visits, operations: Operations) -> pd
             pieces.append((p, last, float(end[i])))
     frame = pd.DataFrame(pieces, columns=["point", "start", "end"])
     return frame.astype({"point": "int64", "start": float, "end": float})
+
+
+def _stops(drawn: np.ndarray, limit: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return when the visits of a point stopped and when they came again."""
+    wide = np.diff(drawn) > limit
+    return drawn[:-1][wide], drawn[1:][wide]
 
 
 def explain_gaps(
@@ -186,14 +224,26 @@ def still_hours(
         long = (np.bincount(stay)[stay] >= STILL_STEPS) & (len(np.unique(where)) > 1)
         kept = new | last | ~long
         hours, step = hours[kept], np.diff(hours[kept])
-        # With points off, the few that are left come once a round, and nothing stands still.
+        # With points off, the few that are left come once a round, and nothing stands still: the
+        # rounds just before and after show how long a turn may take.
         hidden = np.diff(place[kept]) > 1
-        least = np.where(hidden, 0.0, 1.2 * visits.cycle_hours)
+        beside = LONGER * _longest_beside(step, len(np.unique(where)))
+        least = np.where(hidden, 0.0, np.minimum(1.2 * visits.cycle_hours, beside))
         least = np.maximum(least, max(STILL_STEPS * usual, STILL_HOURS))
-        hole = np.where(step > least, step, 0.0)
+        # A stay was told by its rows already.
+        stayed = (stay[kept][1:] == stay[kept][:-1]) & long[kept][1:]
+        hole = np.where((step > least) | stayed, step, 0.0)
         total = np.concatenate([[0.0], np.cumsum(hole)])
         out[mine] = np.interp(end[mine], hours, total) - np.interp(start[mine], hours, total)
     return out
+
+
+def _longest_beside(step: np.ndarray, rows: int) -> np.ndarray:
+    """Return the longest of so many steps before and after each, shape (n,)."""
+    series = pd.Series(step)
+    before = series.rolling(rows, min_periods=1).max().shift(1)
+    after = series[::-1].rolling(rows, min_periods=1).max()[::-1].shift(-1)
+    return np.fmax(np.nan_to_num(before.to_numpy(), nan=np.inf), after.fillna(np.inf).to_numpy())
 
 
 def _any_within(times: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:

@@ -176,7 +176,9 @@ def _points_of_space(text: str, points: tuple[str, ...]) -> list[int]:
 
 def _disconnected(by_action: dict[str, pd.DataFrame], visits: Visits) -> Spans:
     """Return when lines were off: by the log, ended where readings came back."""
-    logged = _pairs(by_action, "disconnect", "reconnect")
+    # A row while the line was off, by the log, may be a repeat; or the row that put it back in
+    # between was never written, and the readings tell.
+    logged = _pairs(by_action, "disconnect", "reconnect", repeats=True)
     back = by_action.get("reconnect")
     point, start, end = taken_off(
         visits,
@@ -187,9 +189,14 @@ def _disconnected(by_action: dict[str, pd.DataFrame], visits: Visits) -> Spans:
 
 
 def _pairs(
-    by_action: dict[str, pd.DataFrame], start: str, end: str, *, default_hours: float = np.inf
+    by_action: dict[str, pd.DataFrame],
+    start: str,
+    end: str,
+    *,
+    default_hours: float = np.inf,
+    repeats: bool = False,
 ) -> Spans:
-    """Pair starts with the first end of the same point that follows."""
+    """Pair starts with the first end of the same point that follows; repeated starts are one."""
     starts, ends = by_action.get(start), by_action.get(end)
     if starts is None:
         return Spans(np.zeros(0, "int64"), np.zeros(0), np.zeros(0))
@@ -204,7 +211,7 @@ def _pairs(
             after < len(stop), stop[np.minimum(after, len(stop) - 1)] if len(stop) else 0.0, np.inf
         )
         finish = np.where(np.isinf(finish), begin + default_hours, finish)
-        keep = np.append(True, begin[1:] >= finish[:-1]) if len(begin) else np.zeros(0, bool)
+        keep = np.append(True, (begin[1:] >= finish[:-1]) | repeats)[: len(begin)]
         out += [(int(point), a, b) for a, b in zip(begin[keep], finish[keep], strict=True)]
     array = np.array(out, dtype=float).reshape(-1, 3)
     return Spans(array[:, 0].astype("int64"), array[:, 1], array[:, 2])

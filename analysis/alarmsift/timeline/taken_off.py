@@ -42,13 +42,17 @@ def taken_off(
         hours, drawn = visits.hours[rows][valid[rows]], visits.hours[rows][visits.drawn[rows]]
         start = logged[1][mine]
         end = np.minimum(logged[2][mine], _back(visits, drawn, start))
+        # A row while the line was off already is a repeat.
+        new = np.append(True, start[1:] >= np.maximum.accumulate(end)[:-1])[: len(start)]
+        start, end = start[new], end[new]
         out += [(p, float(a), float(b)) for a, b in zip(start, end, strict=True)]
-        out += [
-            (p, a, b)
-            for a, b in _only_put_back(
-                visits, hours, reconnects[reconnects[:, 0] == p, 1], start, slack
-            )
-        ]
+        back = reconnects[reconnects[:, 0] == p, 1]
+        # By the visits, or else by their readings: an unplugged line may go on drawing air.
+        for seen in (drawn, hours):
+            gaps = _only_put_back(visits, seen, back, start, slack)
+            out += [(p, a, b) for a, b in gaps]
+            start = np.concatenate([start, [a for a, _ in gaps]])
+            back = back[[not any(a <= x <= b + slack for a, b in gaps) for x in back]]
     array = np.array(sorted(out), dtype=float).reshape(-1, 3)
     return array[:, 0].astype("int64"), array[:, 1], array[:, 2]
 
