@@ -7,7 +7,13 @@ one fact of it.
 import numpy as np
 import pytest
 
-from alarmsift.diagnosis.guards import NEAR_HOURS, POSSIBLE_FROM, held_back, near_possible_gas
+from alarmsift.diagnosis.guards import (
+    NEAR_HOURS,
+    POSSIBLE_FROM,
+    held_back,
+    near_possible_gas,
+    on_unsettled,
+)
 from alarmsift.pipeline.signs_read import all_signs
 
 PRESENT, ABSENT, UNKNOWN = 1.0, -1.0, np.nan
@@ -24,7 +30,7 @@ SETTLED = {
 }
 
 
-def held(cause, *, gas="HC", kin_before=False, shared_elsewhere=True, **facts):
+def held(cause, *, gas="HC", kin_before=False, shared_elsewhere=True, clean_soon=True, **facts):
     """Tell whether the settled alarm of a cause is held back when some facts are otherwise."""
     said = SETTLED[cause] | facts
     assert set(said) <= set(KEYS)
@@ -34,6 +40,7 @@ def held(cause, *, gas="HC", kin_before=False, shared_elsewhere=True, **facts):
         gas=np.array([gas], object),
         kin_before=np.array([kin_before]),
         shared_elsewhere=np.array([shared_elsewhere]),
+        clean_soon=np.array([clean_soon]),
     )
     return bool(answer)
 
@@ -79,6 +86,13 @@ def test_test_gas_that_nobody_wrote_down_counts_at_the_cylinders_value_only():
     assert held("test_gas", test_window=UNKNOWN)
     assert held("test_gas", test_window=ABSENT, cylinder_value=ABSENT)
     assert not held("test_gas", test_window=ABSENT, cylinder_value=PRESENT)
+
+
+def test_test_gas_goes_with_the_test():
+    assert held("test_gas", outlasts_test=PRESENT)
+    unwritten = dict(test_window=ABSENT, cylinder_value=PRESENT)
+    assert held("test_gas", **unwritten, clean_soon=False)
+    assert not held("test_gas", **unwritten, clean_soon=True)
 
 
 def test_test_gas_at_the_next_turns_too_counts_where_a_space_could_not_lose_it_so_fast():
@@ -182,6 +196,7 @@ def test_guards_are_about_nuisances_only(cause):
     said = held_back(
         np.array([cause], object), everything, gas=np.array(["HC"], object),
         kin_before=np.array([True]), shared_elsewhere=np.array([False]),
+        clean_soon=np.array([False]),
     )  # fmt: skip
     assert not said.any()
 
@@ -225,3 +240,16 @@ def test_gas_hardly_likely_is_no_possible_leak():
         False,
         False,
     ]
+
+
+def test_high_alarm_is_not_explained_while_the_low_alarm_beneath_it_is_not():
+    # a low alarm from 10 h to 20 h; highs of the same point and gas at 12 h, at 22 h, of another
+    # gas and of another point at 12 h
+    said = on_unsettled(
+        np.array([0, 0, 0, 0, 1]),
+        np.array(["HC", "HC", "HC", "H2S", "HC"], object),
+        np.array([10.0, 12.0, 22.0, 12.0, 12.0]),
+        np.array([20.0, 13.0, 23.0, 13.0, 13.0]),
+        np.array([False, True, True, True, True]),
+    )
+    assert said.tolist() == [False, True, False, False, False]

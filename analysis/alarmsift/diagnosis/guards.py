@@ -21,6 +21,7 @@ def held_back(
     gas: np.ndarray,
     kin_before: np.ndarray,
     shared_elsewhere: np.ndarray,
+    clean_soon: np.ndarray,
 ) -> np.ndarray:
     """Tell which verdicts of nuisance must not settle the alarm, shape (E,).
 
@@ -35,6 +36,8 @@ def held_back(
         Whether the point before it in the round is of the same space and was high.
     shared_elsewhere : ndarray of bool, shape (E,)
         Whether two other points or more show the shared zero at the time.
+    clean_soon : ndarray of bool, shape (E,)
+        Whether the point's next turns were read, and showed it clean.
     """
 
     def yes(key: str) -> np.ndarray:
@@ -54,6 +57,9 @@ def held_back(
     known = yes("test_window") | yes("cylinder_value")
     known |= yes("too_quick") & yes("next_points_same")
     out |= (cause == "test_gas") & ~known
+    # And it goes with the test: what was high before it, or stays, is in the space.
+    gone = (yes("test_window") | clean_soon) & ~yes("outlasts_test")
+    out |= (cause == "test_gas") & ~gone
     # Gas itself shows at both points of a space.
     out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
     # Gas next door finds its way in within hours: a rest of the sample that lasts may be that,
@@ -127,4 +133,37 @@ def near_possible_gas(
         end = np.maximum.accumulate(np.where(np.isfinite(cleared), cleared, np.inf)[here][order])
         at = np.searchsorted(start, raised[mine] + NEAR_HOURS, "right") - 1
         out[mine] = (at >= 0) & (end[np.maximum(at, 0)] >= raised[mine] - NEAR_HOURS)
+    return out
+
+
+def on_unsettled(
+    point: np.ndarray,
+    gas: np.ndarray,
+    raised: np.ndarray,
+    cleared: np.ndarray,
+    settled: np.ndarray,
+) -> np.ndarray:
+    """Tell which alarms rose while another of their point and gas stood unsettled, shape (E,).
+
+    A high alarm is not explained while the low alarm beneath it is not.
+
+    Parameters
+    ----------
+    point : ndarray of int, shape (E,)
+        Faults carry -1.
+    gas : ndarray of str, shape (E,)
+    raised, cleared : ndarray, shape (E,)
+        [h]; cleared may be inf.
+    settled : ndarray of bool, shape (E,)
+    """
+    out = np.zeros(len(point), bool)
+    for p, g in {(int(p), g) for p, g in zip(point, gas, strict=True) if p >= 0}:
+        mine = np.flatnonzero((point == p) & (gas == g))
+        open_ = mine[~settled[mine]]
+        if not len(open_):
+            continue
+        open_ = open_[np.argsort(raised[open_], kind="stable")]
+        end = np.maximum.accumulate(cleared[open_])
+        at = np.searchsorted(raised[open_], raised[mine], "left") - 1
+        out[mine] = (at >= 0) & (end[np.maximum(at, 0)] > raised[mine])
     return out

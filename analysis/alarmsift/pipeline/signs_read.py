@@ -15,6 +15,10 @@ from alarmsift.evidence.windows import Windows, build_windows
 from alarmsift.shelf.finder import found
 from alarmsift.tables.progress import SILENT, Progress
 
+# "Soon" after an alarm [rounds]: the next turns of the point, one of them missing perhaps.
+SOON_ROUNDS = 3.0
+# Logs that hold so small a share of the turns show neither backgrounds nor what came before [-].
+PATCHY_BELOW = 0.2
 # Alarms are judged in portions, so that a chattering year fits into memory.
 PORTION = 1500
 # These families speak of the whole reading; the others only of what is left unexplained in it.
@@ -70,6 +74,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
     peak, lone = np.full(n, np.nan), np.zeros(n, bool)
     matters, left, kin = np.ones(n), np.zeros(n), np.zeros(n, bool)
     seen, point, elsewhere = np.zeros(n, bool), np.full(n, -1), np.zeros(n, bool)
+    clean_soon = np.zeros(n, bool)
     progress.stage("Judging alarms", n)
     for begin in range(0, n, PORTION):
         part = slice(begin, min(begin + PORTION, n))
@@ -85,9 +90,9 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
         matters[part] = np.where(w.is_fault, 1.0, own_matters(w))
         left[part] = np.where(w.is_fault, 0.0, leftover(w))
         kin[part] = previous_is_kin(w) & (np.nan_to_num(w.prev[:, w.at]) > 0.3 * w.x0)
-        seen[part] = np.isfinite(w.shown[:, w.at])
+        seen[part] = np.isfinite(w.shown[:, w.at]) & _crossed(w)
         point[part] = np.where(w.is_fault, -1, w.point)
-        elsewhere[part] = shared_elsewhere(w)
+        elsewhere[part], clean_soon[part] = shared_elsewhere(w), _clean_soon(w)
         progress.step(part.stop - part.start)
     about_excess = ~np.isin(sign_table["family"].to_numpy(object), ABOUT_ALL)
     by_episode = pd.DataFrame(
@@ -100,6 +105,8 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
             "left": left,
             "kin": kin,
             "elsewhere": elsewhere,
+            "patchy": np.full(n, ship.visits.share_of_turns < PATCHY_BELOW),
+            "clean_soon": clean_soon,
             "point": point,
             "raised": ship.visits.since(episodes["raised"]),
             "cleared": ship.visits.since(episodes["cleared"]),
@@ -189,6 +196,24 @@ def _peaks(w: Windows) -> np.ndarray:
     top = np.where(inside & np.isfinite(value), turn * value, -np.inf).max(axis=1)
     top = np.where(np.isfinite(top), turn[:, 0] * top, np.nan)
     return np.where(np.isfinite(top), top, w.value)
+
+
+def _crossed(w: Windows) -> np.ndarray:
+    """Tell where the visit taken for the raising one shows it: else its reading is missing."""
+    value = np.full(len(w), np.nan)
+    for gas in w.ship.visits.gases:
+        mine = w.gas == gas
+        value[mine] = np.append(w.ship.visits.raw[gas], np.nan)[w.visit[mine, w.at]]
+    short = np.where(w.rising, w.setpoint - value, value - w.setpoint)
+    slack = np.fmax(2.0 * w.noise, np.fmax(1.01 * w.step, 0.05 * np.abs(w.setpoint)))
+    return ~(short > slack)
+
+
+def _clean_soon(w: Windows) -> np.ndarray:
+    """Tell at which alarms the point was read again within a few rounds, and was clean."""
+    after = (w.rel > 0) & (w.rel <= SOON_ROUNDS * w.ship.visits.cycle_hours) & np.isfinite(w.x)
+    low = w.x < 0.5 * w.x0[:, None]
+    return after.any(axis=1) & (after & low).any(axis=1) & ~w.is_fault
 
 
 def _not_followed(w: Windows) -> np.ndarray:

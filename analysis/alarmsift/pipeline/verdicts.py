@@ -11,7 +11,13 @@ import pandas as pd
 from alarmsift.diagnosis.cause import Cause
 from alarmsift.diagnosis.checks import CHECK_BY_KEY, next_check
 from alarmsift.diagnosis.experience import prior_shift, shifted, unmoved
-from alarmsift.diagnosis.guards import TOLD_APART, held_back, near_possible_gas
+from alarmsift.diagnosis.guards import (
+    CLEAR,
+    TOLD_APART,
+    held_back,
+    near_possible_gas,
+    on_unsettled,
+)
 from alarmsift.diagnosis.treat import NUISANCE_BELOW, no_looser, treat_as
 from alarmsift.diagnosis.weighing import NAMED_FROM, Weighed, weigh
 from alarmsift.diagnosis.weights import of_signs, whole_table, with_priors
@@ -178,12 +184,23 @@ def _verdicts(
         gas=of["gas"].to_numpy(object),
         kin_before=of["kin"].to_numpy(),
         shared_elsewhere=of["elsewhere"].to_numpy(),
+        clean_soon=of["clean_soon"].to_numpy(),
     )
     real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)
     settled &= unmoved(weighed.probability, before, real)
     cleared = np.nan_to_num(of["cleared"].to_numpy(float), nan=np.inf)
     near = near_possible_gas(of["point"].to_numpy(), of["raised"].to_numpy(), cleared, real)
     settled &= ~near | np.isin(best, TOLD_APART)
+    own_signs = by_sign["test_window"] > CLEAR
+    settled &= ~of["patchy"].to_numpy() | ((best == "test_gas") & own_signs)
+    beneath = on_unsettled(
+        of["point"].to_numpy(),
+        of["gas"].to_numpy(object),
+        of["raised"].to_numpy(),
+        cleared,
+        settled & ~is_fault & (real < NUISANCE_BELOW),
+    )
+    settled &= ~beneath | np.isin(best, ["test_gas", "spike"])
     table = _name(weighed, real, is_fault, settled)
     why = _why(weighed, table, strength, read.measure, sentences=read.sentences, causes=causes)
     table["why"] = pd.Series(why, dtype="str")  # also when there is none
