@@ -12,7 +12,7 @@ from tests.measure.study import only_in_alarm
 @pytest.fixture(scope="module")
 def verdicts(tmp_path_factory):
     folder = tmp_path_factory.mktemp("only_in_alarm")
-    write_ship(only_in_alarm(simulate(draw_settings(6, days=12))), folder)
+    write_ship(only_in_alarm(simulate(draw_settings(11, days=12))), folder)
     episodes = diagnose(read_logs(folder)).episodes
     return episodes[episodes["kind"] == "alarm"]
 

@@ -105,7 +105,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
             "left": left,
             "kin": kin,
             "elsewhere": elsewhere,
-            "patchy": np.full(n, ship.visits.share_of_turns < PATCHY_BELOW),
+            "patchy": _patchy(ship, episodes, point),
             "clean_soon": clean_soon,
             "point": point,
             "raised": ship.visits.since(episodes["raised"]),
@@ -196,6 +196,17 @@ def _peaks(w: Windows) -> np.ndarray:
     top = np.where(inside & np.isfinite(value), turn * value, -np.inf).max(axis=1)
     top = np.where(np.isfinite(top), turn[:, 0] * top, np.nan)
     return np.where(np.isfinite(top), top, w.value)
+
+
+def _patchy(ship: Ship, episodes: pd.DataFrame, point: np.ndarray) -> np.ndarray:
+    """Tell at which alarms most readings of the gas are missing, at the point or at most points."""
+    out, gas = np.zeros(len(point), bool), episodes["gas"].to_numpy(object)
+    for name in ship.visits.gases:
+        share, mine = ship.visits.share_of_turns(name), (gas == name) & (point >= 0)
+        read = share[share > 0]
+        usual = np.median(read) if len(read) else 0.0
+        out[mine] = np.minimum(share[point[mine]], usual) < PATCHY_BELOW
+    return out
 
 
 def _crossed(w: Windows) -> np.ndarray:

@@ -85,17 +85,16 @@ class Visits:
     def __len__(self) -> int:
         return len(self.hours)
 
-    @property
-    def share_of_turns(self) -> float:
-        """Share of its turns at which the middle one of the points was read [-].
+    def share_of_turns(self, gas: str) -> np.ndarray:
+        """Return the share of its turns at which each point has a reading of the gas, shape (P,).
 
         Near 1 where the log holds every round, near 0 where readings were kept only in alarm.
         """
         if not len(self.hours) or not np.isfinite(self.cycle_hours):
-            return 0.0
-        count = np.diff(self.first)
+            return np.zeros(len(self.points))
+        count = np.bincount(self.point[self.reading[gas] >= 0], minlength=len(self.points))
         turns = (self.hours[-1] - self.hours[0]) / self.cycle_hours + 1.0
-        return float(np.median(count[count > 0]) / turns)
+        return np.asarray(count / turns)
 
     def of(self, point: int) -> np.ndarray:
         """Return the indices of a point's visits in order of time."""
