@@ -46,18 +46,25 @@ class Due:
     lone_met: int
 
 
-# A ship on which at least this many single crossings came and nearly none raised an alarm waits for
-# a second visit, whatever its setpoint sheet lacks (CP).
+# A gas of which at least this many single crossings came and nearly none raised an alarm waits for
+# a second visit, whatever the setpoint sheet lacks (CP).
 LEARN_LONE, LEARN_MET = 5, 0.2
 
 
 def due_alarms(ship: Ship, episodes: pd.DataFrame) -> list[Due]:
     """Return what is wrong with each alarm whose setpoint is written down."""
     found = list(_each_alarm(ship, episodes))
-    lone, met = sum(d.lone for d in found), sum(d.lone_met for d in found)
-    if lone < LEARN_LONE or met > LEARN_MET * lone:
-        return found
-    return [replace(d, missed=[row for row in d.missed if row[2] > 1]) for d in found]
+    waits = {gas: _waits([d for d in found if d.gas == gas]) for gas in {d.gas for d in found}}
+    return [
+        replace(d, missed=[row for row in d.missed if row[2] > 1]) if waits[d.gas] else d
+        for d in found
+    ]
+
+
+def _waits(of_gas: list[Due]) -> bool:
+    """Tell whether the alarms of one gas wait for a second visit."""
+    lone, met = sum(d.lone for d in of_gas), sum(d.lone_met for d in of_gas)
+    return lone >= LEARN_LONE and met <= LEARN_MET * lone
 
 
 def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
