@@ -146,3 +146,17 @@ def test_zeros_of_two_analysers_are_kept_apart():
     ship, _ = measured(logs_of({"readings": readings.assign(analyser=side.astype("category"))}))
     assert set(ship.zeros) == {("HC", 0), ("HC", 1)}
     assert np.isfinite(ship.background["HC"]).all()
+
+
+def test_gas_at_the_only_two_points_still_drawn_is_no_zero_even_with_a_check_at_the_time():
+    def leak(values):
+        for point in POINTS:
+            if point in "AB":
+                values[point, "HC"][500:560] += 50.0
+            else:
+                values[point, "HC"][490:600] = np.nan
+
+    check = "time action point gas value\n171:40 zero_check - HC 0"
+    visits, _, model = fitted(drifting(0.0 * DAYS, spoil=leak), operations=check, reference=None)
+    assert np.abs(model.zero).max() < 3 * NOISE
+    assert by_name(visits, model.background)["A"] == pytest.approx(OWN["A"], abs=NOISE)

@@ -227,7 +227,8 @@ def _capped(mean: np.ndarray, floor: np.ndarray) -> np.ndarray:
     # The usual gap as the quiet half of the time shows it: gas only ever widens it.
     usual = float(np.quantile(gap[known], 0.4))
     wide = float(np.quantile(gap[known], 0.4) - np.quantile(gap[known], 0.1))
-    return np.fmin(mean, floor + usual + np.maximum(3.0 * wide, 0.5))
+    cap = floor + usual + np.maximum(3.0 * wide, 0.5)
+    return np.where(np.isfinite(mean), np.fmin(mean, cap), np.nan)
 
 
 def _smooth_within(common: np.ndarray, blocks: Blocks, resets: np.ndarray) -> np.ndarray:
@@ -267,7 +268,9 @@ def _anchor(
         gap = shown - np.interp(when, blocks.hours, zero)
         lowest = float(np.nanmin(background)) if seen else 0.0
         # A tank can't hold less than no gas: checks that say so are not believed.
-        return float(min(np.median(gap[good]), max(lowest, 0.0) + 3.0)), "zero checks"
+        # Nor do all of them hold gas for the whole of the log.
+        shift = np.clip(np.median(gap[good]), min(lowest, 0.0) - 3.0, max(lowest, 0.0) + 3.0)
+        return float(shift), "zero checks"
     if not seen:
         return float("nan"), ""
     return float(np.nanquantile(background, 0.1)), "lowest points"
