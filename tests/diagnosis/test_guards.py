@@ -30,17 +30,29 @@ SETTLED = {
 }
 
 
-def held(cause, *, gas="HC", kin_before=False, shared_elsewhere=True, clean_soon=True, **facts):
+def held(
+    cause,
+    *,
+    gas="HC",
+    kin_before=False,
+    shared_elsewhere=True,
+    clean_soon=True,
+    outgrew=False,
+    **facts,
+):
     """Tell whether the settled alarm of a cause is held back when some facts are otherwise."""
     said = SETTLED[cause] | facts
     assert set(said) <= set(KEYS)
     (answer,) = held_back(
         np.array([cause], object),
         {key: np.array([said.get(key, UNKNOWN)]) for key in KEYS},
-        gas=np.array([gas], object),
-        kin_before=np.array([kin_before]),
-        shared_elsewhere=np.array([shared_elsewhere]),
-        clean_soon=np.array([clean_soon]),
+        {
+            "gas": np.array([gas], object),
+            "kin": np.array([kin_before]),
+            "elsewhere": np.array([shared_elsewhere]),
+            "clean_soon": np.array([clean_soon]),
+            "outgrew": np.array([outgrew]),
+        },
     )
     return bool(answer)
 
@@ -193,11 +205,13 @@ def test_background_is_alone_in_its_space(fact):
 @pytest.mark.parametrize("cause", ["gas", "ambient_vapour", "pump"])
 def test_guards_are_about_nuisances_only(cause):
     everything = {key: np.array([PRESENT]) for key in KEYS}
+    facts = {
+        key: np.array([key in ("kin", "outgrew")])
+        for key in ("kin", "elsewhere", "clean_soon", "outgrew")
+    }
     said = held_back(
-        np.array([cause], object), everything, gas=np.array(["HC"], object),
-        kin_before=np.array([True]), shared_elsewhere=np.array([False]),
-        clean_soon=np.array([False]),
-    )  # fmt: skip
+        np.array([cause], object), everything, facts | {"gas": np.array(["HC"], object)}
+    )
     assert not said.any()
 
 
@@ -240,6 +254,17 @@ def test_gas_hardly_likely_is_no_possible_leak():
         False,
         False,
     ]
+
+
+@pytest.mark.parametrize("cause", ["zero_drift", "tight_setpoint"])
+def test_level_explains_no_more_than_a_level(cause):
+    assert held(cause, outgrew=True)
+
+
+def test_cold_alone_wets_no_detector_for_one_visit_only():
+    cold = dict(fresh_line=UNKNOWN, colder=PRESENT)
+    assert held("moisture", **cold, lone_visit=PRESENT)
+    assert not held("moisture", **cold, lone_visit=ABSENT)
 
 
 def test_high_alarm_is_not_explained_while_the_low_alarm_beneath_it_is_not():

@@ -17,11 +17,7 @@ WELL_KNOWN = 0.9
 def held_back(
     cause: np.ndarray,
     strength: Mapping[str, np.ndarray],
-    *,
-    gas: np.ndarray,
-    kin_before: np.ndarray,
-    shared_elsewhere: np.ndarray,
-    clean_soon: np.ndarray,
+    facts: Mapping[str, np.ndarray],
 ) -> np.ndarray:
     """Tell which verdicts of nuisance must not settle the alarm, shape (E,).
 
@@ -31,13 +27,11 @@ def held_back(
         The verdicts.
     strength : mapping of str to ndarray, shape (E,)
         Strength of each sign by its key (1 = present, -1 = absent, NaN = no data).
-    gas : ndarray of str, shape (E,)
-    kin_before : ndarray of bool, shape (E,)
-        Whether the point before it in the round is of the same space and was high.
-    shared_elsewhere : ndarray of bool, shape (E,)
-        Whether two other points or more show the shared zero at the time.
-    clean_soon : ndarray of bool, shape (E,)
-        Whether the point's next turns were read, and showed it clean.
+    facts : mapping of str to ndarray, shape (E,)
+        ``gas``; whether the point before it in the round is of the same space and was high
+        (``kin``); whether two other points or more show the shared zero (``elsewhere``); whether
+        the point's next turns were read and showed it clean (``clean_soon``); whether it rose
+        well above the reading that raised it while it stood (``outgrew``).
     """
 
     def yes(key: str) -> np.ndarray:
@@ -50,7 +44,7 @@ def held_back(
     # real sample must have left, where a second draw was clean, or where hydrogen sulphide alone
     # went faster than the space can lose gas: out of cargo it comes with hydrocarbon.
     quick = yes("too_quick") & no("both_gases")
-    proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (gas == "H2S"))
+    proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (facts["gas"] == "H2S"))
     out = (cause == "spike") & ~proved
     # Test gas that nobody wrote down counts only at the cylinder's value, or where the next turns
     # at other points showed the same and it went faster than the space can lose gas.
@@ -58,10 +52,10 @@ def held_back(
     known |= yes("too_quick") & yes("next_points_same")
     out |= (cause == "test_gas") & ~known
     # And it goes with the test: what was high before it, or stays, is in the space.
-    gone = (yes("test_window") | clean_soon) & ~yes("outlasts_test")
+    gone = (yes("test_window") | facts["clean_soon"]) & ~yes("outlasts_test")
     out |= (cause == "test_gas") & ~gone
     # Gas itself shows at both points of a space.
-    out |= np.isin(cause, ["carry_over", "blocked", "water"]) & kin_before
+    out |= np.isin(cause, ["carry_over", "blocked", "water"]) & facts["kin"]
     # Gas next door finds its way in within hours: a rest of the sample that lasts may be that,
     # unless other points keep the same share of theirs.
     lasts = yes("stayed_long") | yes("neighbours_followed")
@@ -81,16 +75,20 @@ def held_back(
     reason = yes("fresh_line") | yes("colder") | alike
     unlike = (yes("points_together") & ~alike) | no("equal_level")
     out |= (cause == "moisture") & (rising | yes("both_gases") | ~reason | unlike)
+    # Cold wets a detector slowly and it dries slowly: one high visit may be a whiff.
+    out |= (cause == "moisture") & yes("lone_visit") & ~yes("fresh_line") & ~alike
     # In a pump room a whiff of gas fades as fast.
     out |= (cause == "moisture") & yes("quick_space") & ~yes("fresh_line") & ~alike
-    out |= (cause == "moisture") & yes("zero_jumped") & ~shared_elsewhere
+    out |= (cause == "moisture") & yes("zero_jumped") & ~facts["elsewhere"]
     # What names a part of the reading must be a large part of it, and a zero is equal everywhere.
     out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
     out |= (cause == "zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level"))
     out |= (cause == "tight_setpoint") & no("background_level")
+    # A zero or a background explains a level, not what came on top of it.
+    out |= np.isin(cause, ["zero_drift", "tight_setpoint"]) & facts["outgrew"]
     # Each detector has its own zero: when both moved, something was in the air as well. And the
     # other points must show it too.
-    out |= (cause == "zero_drift") & (yes("both_gases") | ~shared_elsewhere)
+    out |= (cause == "zero_drift") & (yes("both_gases") | ~facts["elsewhere"])
     # A background was there before these logs and is alone in its space and in its gas; a level
     # that came and stayed may be a slow leak.
     next_door = yes("neighbours_followed") & ~yes("equal_rise")

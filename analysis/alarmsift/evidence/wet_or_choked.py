@@ -113,7 +113,7 @@ def for_water(ship: Ship, spell: Spell, log: LineLog) -> float:
     if sudden:
         # A valve shuts at once and stays; water that came at once came with something.
         reason = filled or trapped or twin or rough or fresh
-        out += 6.0 if length < SHORT_HOURS else 2.0 if reason else -3.0
+        out += 6.0 if length < SHORT_HOURS else 2.0 if reason else -1.0
     elif log.creeping[p] and rise < SLOW_HOURS and length < LONG_HOURS:
         out += -6.0 if _stands(own, depth) else 6.0
     else:

@@ -17,6 +17,8 @@ from alarmsift.tables.progress import SILENT, Progress
 
 # "Soon" after an alarm [rounds]: the next turns of the point, one of them missing perhaps.
 SOON_ROUNDS = 3.0
+# So much further rise, as a share of the way to the setpoint, is more than a level explains (CP).
+OUTGREW = 0.5
 # Logs that hold so small a share of the turns show neither backgrounds nor what came before [-].
 PATCHY_BELOW = 0.2
 # Alarms are judged in portions, so that a chattering year fits into memory.
@@ -74,7 +76,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
     peak, lone = np.full(n, np.nan), np.zeros(n, bool)
     matters, left, kin = np.ones(n), np.zeros(n), np.zeros(n, bool)
     seen, point, elsewhere = np.zeros(n, bool), np.full(n, -1), np.zeros(n, bool)
-    clean_soon = np.zeros(n, bool)
+    clean_soon, outgrew = np.zeros((2, n), bool)
     progress.stage("Judging alarms", n)
     for begin in range(0, n, PORTION):
         part = slice(begin, min(begin + PORTION, n))
@@ -87,6 +89,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
             measure[part, s] = reading.measure
             first[part, s], last[part, s], files[part, s] = _rows(w, reading.first, reading.last)
         peak[part], lone[part] = _peaks(w), _not_followed(w)
+        outgrew[part] = _outgrew(w, peak[part])
         matters[part] = np.where(w.is_fault, 1.0, own_matters(w))
         left[part] = np.where(w.is_fault, 0.0, leftover(w))
         kin[part] = previous_is_kin(w) & (np.nan_to_num(w.prev[:, w.at]) > 0.3 * w.x0)
@@ -107,6 +110,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
             "elsewhere": elsewhere,
             "patchy": _patchy(ship, episodes, point),
             "clean_soon": clean_soon,
+            "outgrew": outgrew,
             "point": point,
             "raised": ship.visits.since(episodes["raised"]),
             "cleared": ship.visits.since(episodes["cleared"]),
@@ -225,6 +229,12 @@ def _clean_soon(w: Windows) -> np.ndarray:
     after = (w.rel > 0) & (w.rel <= SOON_ROUNDS * w.ship.visits.cycle_hours) & np.isfinite(w.x)
     low = w.x < 0.5 * w.x0[:, None]
     return after.any(axis=1) & (after & low).any(axis=1) & ~w.is_fault
+
+
+def _outgrew(w: Windows, peak: np.ndarray) -> np.ndarray:
+    """Tell which alarms later rose by half the way to the setpoint or more above their raise."""
+    turn, nominal = np.where(w.rising, 1.0, -1.0), np.where(w.gas == "O2", 20.9, 0.0)
+    return turn * (peak - w.value) > OUTGREW * np.abs(w.setpoint - nominal)
 
 
 def _not_followed(w: Windows) -> np.ndarray:

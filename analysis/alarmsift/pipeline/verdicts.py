@@ -178,14 +178,9 @@ def _verdicts(
     settled = of["seen"].to_numpy() & ~open_or_lone & ~hidden
     by_sign = {key: strength[:, s] for s, key in enumerate(signs["sign"])}
     best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
-    settled &= ~held_back(
-        best,
-        by_sign,
-        gas=of["gas"].to_numpy(object),
-        kin_before=of["kin"].to_numpy(),
-        shared_elsewhere=of["elsewhere"].to_numpy(),
-        clean_soon=of["clean_soon"].to_numpy(),
-    )
+    facts = {key: of[key].to_numpy() for key in ("kin", "elsewhere", "clean_soon", "outgrew")}
+    facts["gas"] = of["gas"].to_numpy(object)
+    settled &= ~held_back(best, by_sign, facts)
     real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)
     settled &= unmoved(weighed.probability, before, real)
     cleared = np.nan_to_num(of["cleared"].to_numpy(float), nan=np.inf)
