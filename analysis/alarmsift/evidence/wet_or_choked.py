@@ -119,9 +119,11 @@ def for_water(ship: Ship, spell: Spell, log: LineLog) -> float:
     else:
         # In a ballast tank nothing creeps up, unless the sea throws it.
         out -= 9.0 if length > SHORT_HOURS else (0.0 if rough else 3.0)
-    if depth < SHUT and length > SHORT_HOURS and not filled:
+    # Where nobody logs ballast, a tank may have been full all the time.
+    dry = not filled and (log.fills_logged or bool(log.creeping[p]))
+    if depth < SHUT and length > SHORT_HOURS and dry:
         out -= 4.0
-    if length > LONG_HOURS and not filled:
+    if length > LONG_HOURS and dry:
         out -= 8.0
     return out
 

@@ -8,6 +8,7 @@ import pandas as pd
 from alarmsift.tables.logs import Logs
 from alarmsift.timeline.dead_detector import unread
 from alarmsift.timeline.kin import kin_of
+from alarmsift.timeline.lost_rows import turn_was_kept
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS, Operations
 from alarmsift.timeline.visits import NOT_SAMPLED, TEST, Visits
 
@@ -137,6 +138,7 @@ def explain_gaps(
     slow = (length < 2.2 * visits.cycle_hours) & (visits.cycle_hours > 0.85 * limit)
     slow |= rest < max(2.5 * visits.cycle_hours, limit)
     reason[slow] = "slow_cycle"
+    reason[(reason == "not_sampled") & turn_was_kept(visits, point, start, end)] = "no_log"
     silent = (still > 0.8 * length) | ((still > 0.3 * length) & (rest <= limit * LIMIT_SLACK))
     reason[silent] = "no_log"
     middle = (start + end) / 2.0
