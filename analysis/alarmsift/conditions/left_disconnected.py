@@ -28,35 +28,65 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     last = float(visits.hours[-1])
     spans = ops.disconnected
     emptied, moved = _emptied(ship), _by_point(ops.of(*BALLAST))
+    for p, dry in emptied.items():
+        rows += [
+            _row(visits.points[p], start, until, last, "the space was logged empty", 0.95)
+            for start, until in _empty_and_off(ship, p, dry, moved.get(p, np.zeros(0)))
+        ]
     for p, off, back in zip(spans.point, spans.start, spans.end, strict=True):
-        if p < 0:
-            continue
         until = min(back, last)
-        dry = emptied.get(p, np.zeros(0))
-        dry = dry[(dry > off - 0.5) & (dry < until)]
-        filled = moved.get(p, np.zeros(0))
-        if len(dry) and (filled > dry[-1]).any():
-            # Filled again before the line was back: empty only until then.
-            until = min(until, float(filled[filled > dry[-1]].min()))
-        start, words = np.inf, ""
-        if len(dry):
-            start, words = float(dry[-1]), "the space was logged empty"
-        elif _silenced(ship, int(p), off, until, filled):
-            start, words = off, "the line was taken off with no ballast movement"
-        if until - start < GRACE_HOURS:
+        if p < 0 or until - off < GRACE_HOURS:
             continue
-        stop = np.inf if until >= last else until
-        rows.append(
-            (
-                visits.points[p],
-                start,
-                stop,
-                0.95 if len(dry) else 0.8,
-                f"{words} and the line was not put back, {hours_text(start, stop)}",
-                "Reconnect the line and watch its first visits for water.",
-            )
-        )
+        dry = emptied.get(p, np.zeros(0))
+        if ((dry > off - 0.5) & (dry < until)).any():
+            continue
+        if _silenced(ship, int(p), off, until, moved.get(p, np.zeros(0))):
+            words = "the line was taken off with no ballast movement"
+            rows.append(_row(visits.points[p], off, until, last, words, 0.8))
     return found(rows)
+
+
+def _row(
+    point: str, start: float, until: float, last: float, words: str, sure: float
+) -> tuple[str, float, float, float, str, str]:
+    stop = np.inf if until >= last else until
+    return (
+        point,
+        start,
+        stop,
+        sure,
+        f"{words} and the line was not put back, {hours_text(start, stop)}",
+        "Reconnect the line and watch its first visits for water.",
+    )
+
+
+def _empty_and_off(
+    ship: Ship, p: int, dry: np.ndarray, filled: np.ndarray
+) -> list[tuple[float, float]]:
+    """Return the spans in which the space of a point was empty and its line off all the time.
+
+    Off is what the log says, or, where it lacks the rows, a point that no visit drew from while
+    the analyser turned.
+    """
+    visits, off = ship.visits, ship.operations.disconnected
+    last, mine = float(visits.hours[-1]), visits.of(p)
+    drawn = visits.hours[mine[visits.drawn[mine]]]
+    every = visits.hours[(visits.analyser == visits.analyser[mine[0]]) & visits.drawn]
+    logged = off.point == p
+    out: list[tuple[float, float]] = []
+    for start in dry.tolist():
+        spans = logged & (off.start < start + 0.5) & (off.end > start)
+        back = float(off.end[spans].max()) if spans.any() else np.inf
+        seen = drawn[drawn > start]
+        until = min(back, last, *filled[filled > start][:1], *(seen[:1] if back == np.inf else []))
+        if until - start < GRACE_HOURS or (out and start < out[-1][1]):
+            continue
+        if not spans.any():
+            turned = (every > start) & (every < until)
+            if np.median(np.diff(every[turned], append=until)) > GRACE_HOURS / 2:
+                continue
+        out.append((start, until))
+    return out
 
 
 def _silenced_unlogged(

@@ -78,7 +78,7 @@ def held_back(
     # Cold wets a detector slowly and it dries slowly: one high visit may be a whiff.
     out |= (cause == "moisture") & yes("lone_visit") & ~yes("fresh_line") & ~alike
     # In a pump room a whiff of gas fades as fast.
-    out |= (cause == "moisture") & yes("quick_space") & ~yes("fresh_line") & ~alike
+    out |= (cause == "moisture") & yes("quick_space") & ~alike
     out |= (cause == "moisture") & yes("zero_jumped") & ~facts["elsewhere"]
     # What names a part of the reading must be a large part of it, and a zero is equal everywhere.
     out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
