@@ -171,6 +171,22 @@ def test_line_put_back_at_once_is_no_failure():
     assert conditions(values=off_until(85.0), operations=OFF + "85:00 reconnect B").empty
 
 
+def test_line_left_off_is_found_without_rows_of_disconnecting():
+    rows = "".join(f"{row}\n" for row in OFF.splitlines() if "disconnect" not in row)
+    found = conditions(values=off_until(110.0), operations=rows)
+    (row,) = found[found["condition"] == "left_disconnected"].to_dict("records")
+    assert row["start"] == at("84:00")
+    assert abs(row["end"] - at("110:00")) < pd.Timedelta(hours=1)
+
+
+def test_tank_emptied_twice_with_its_line_off_was_unwatched_both_times():
+    again = "90:00 ballast_fill_start B\n100:00 ballast_discharge_end B\n110:00 reconnect B"
+    found = conditions(values=off_until(110.0), operations=OFF + again)
+    rows = found[found["condition"] == "left_disconnected"]
+    assert rows["start"].tolist() == [at("84:00"), at("100:00")]
+    assert rows["end"].iloc[0] == at("90:00")
+
+
 def test_line_never_put_back_is_still_off_at_the_end():
     row = only(
         conditions(values=off_until(1e9), operations=OFF + "84:00 note -"), "left_disconnected", "B"
