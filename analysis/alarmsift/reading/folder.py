@@ -16,6 +16,7 @@ from alarmsift.reading.ledger import Books
 from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
 from alarmsift.reading.names import apply_aliases, compare_names, drop_system
 from alarmsift.reading.open_table import open_table
+from alarmsift.reading.places import settle_places
 from alarmsift.reading.orders import settle_decimal, settle_order
 from alarmsift.reading.setpoints import note_units, site_rows
 from alarmsift.reading.site_file import read_site, setpoint_lines
@@ -55,6 +56,10 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
     if others:
         names = ", ".join(other.file for other in others[:5]) + (", ..." if len(others) > 5 else "")
         known.books.learn(f"Files that are neither CSV nor parquet were not read: {names}.")
+    drafts = settle_places(drafts, site)
+    for draft in drafts:
+        for sentence in draft.said:
+            known.books.learn(f"In {draft.sheet.file} {sentence}.")
     known.setpoint_units.update(note_units(drafts, site))
     typed = _type_all(drafts, known, progress)
     spans, utc = _moments(typed, known)

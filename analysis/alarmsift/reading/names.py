@@ -7,6 +7,7 @@ import os
 
 import pandas as pd
 
+from alarmsift.reading.alarm_words import SYSTEM
 from alarmsift.reading.ledger import Books
 from alarmsift.tables.site import Site
 
@@ -70,7 +71,7 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     _say_rare(frames["readings"], books)
     for table in ("events", "operations", "points", "setpoints", "findings"):
         _say_missing(
-            _names(frames[table]) - readings, readings, books, f"{table} but not in readings"
+            _names(frames[table]) - readings - {SYSTEM}, readings, books, f"{table} but not in readings"
         )
     points = _names(frames["points"])
     if points:

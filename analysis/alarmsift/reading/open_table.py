@@ -14,14 +14,22 @@ from alarmsift.reading.disk import PARQUET_ENDING, Found, Unusable, load
 from alarmsift.reading.draft import Draft, Layout
 from alarmsift.reading.encodings import to_utf8
 from alarmsift.reading.header import Name, understand
-from alarmsift.reading.layouts import merged, plain, wide
+from alarmsift.reading.layouts import alarms, episodes, merged, plain, remarks, switches, wide
 from alarmsift.reading.sheet import Sheet
 from alarmsift.reading.units import is_unit
 from alarmsift.reading.words import key
 from alarmsift.tables.site import Site
 
 # In the order to ask; a new shape of file is a new file in layouts/ and an entry here.
-LAYOUTS: tuple[Layout, ...] = (plain.LAYOUT, merged.LAYOUT, wide.LAYOUT)
+LAYOUTS: tuple[Layout, ...] = (
+    plain.LAYOUT,
+    merged.LAYOUT,
+    episodes.LAYOUT,
+    switches.LAYOUT,
+    wide.LAYOUT,
+    alarms.LAYOUT,
+    remarks.LAYOUT,
+)
 
 _DELIMITERS = (",", ";", "\t", "|")
 _HEADER_LINES = 60  # a preamble may stand above the header

@@ -12,12 +12,16 @@ from alarmsift.reading.sheet import Sheet, TextColumn, flags, join
 
 _EARLIEST, _LATEST = 1990, 2100  # years outside these are garbage in a log
 _DAY = 86_400_000_000  # [us]
+# Stands behind a time of day that belongs to the day after its date (an alarm past midnight).
+NEXT_DAY = " +1d"
 
 _CLOCK = (
     r"(?P<h>\d{1,2})[:.h](?P<mi>\d{2})(?:[:.](?P<s>\d{2})(?:[.,:](?P<f>\d{1,9}))?)?"
     r"(?:\s*(?P<ap>[AaPp])\.?[Mm]\.?)?"
 )
-_ZONE = r"\s*(?P<z>[Zz]|UTC|GMT|[+-]\d{2}(?::?\d{2})?)?"
+_ZONE = (
+    r"(?P<nd> \+1d)?\s*\(?(?P<z>[Zz]|(?:UTC|GMT)?[+-]\d{1,2}(?::?\d{2})?|UTC|GMT)?\)?"
+)
 _GAP = r"(?:[Tt]|,?\s+)"
 _YEAR = r"(?P<y>\d{4}|\d{2})"
 _WEEKDAY = r"^(?:[A-Za-z]{3,9},?\s+)?"
@@ -196,6 +200,7 @@ def _try_shape(
     if "ap" in names:
         hour = _half_day(hour, pc.struct_field(parts, "ap"))
     moment, good = _compose(year, month, day, (hour, _number(parts, "mi"), _number(parts, "s")))
+    moment = moment + _DAY * flags(pc.not_equal(pc.struct_field(parts, "nd"), ""))
     if "f" in names:
         moment = moment + _fraction(pc.struct_field(parts, "f"))
     offset, aware = _offset(pc.struct_field(parts, "z"))
@@ -243,9 +248,11 @@ def _offset(zone: pa.Array) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _one_offset(word: str) -> int:
+    word = word.upper().removeprefix("UTC").removeprefix("GMT")
     if not word or word[0] not in "+-":
         return 0
-    digits = word[1:].replace(":", "").ljust(4, "0")
+    digits = word[1:].replace(":", "")
+    digits = digits.zfill(2).ljust(4, "0") if len(digits) < 3 else digits.zfill(4)
     minutes = int(digits[:2]) * 60 + int(digits[2:])
     return (minutes if word[0] == "+" else -minutes) * 60_000_000
 

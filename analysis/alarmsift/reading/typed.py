@@ -9,13 +9,13 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.reading import cell_numbers, times
+from alarmsift.reading.action_words import action_of
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.judge import Judge, labels, texts
 from alarmsift.reading.values import Values
 from alarmsift.reading.words import EVENTS, NOTHING, STATES, gas_of, key, status_of
 from alarmsift.tables.schema import (
-    ACTIONS,
     CAUSES,
     DIRECTIONS,
     GAS_UNITS,
@@ -104,7 +104,7 @@ _TRANSLATE: dict[str, tuple[Callable[[str], str], str]] = {
     "level": (_lower, ""),
     "event": (lambda t: EVENTS.get(key(t), ""), "neither 'alarm' nor 'fault'"),
     "state": (lambda t: STATES.get(key(t), ""), "not a state (raised, cleared, acknowledged, ...)"),
-    "action": (lambda t: key(t) if key(t) in ACTIONS else "note", ""),
+    "action": (lambda t: action_of(t) or "note", ""),
     "kind": (_among(POINT_KINDS), f"not a kind of space ({', '.join(POINT_KINDS)})"),
     "direction": (_among(DIRECTIONS), "neither 'rising' nor 'falling'"),
     "found": (_among((*CAUSES, "nothing")), "neither a cause nor 'nothing'"),
@@ -135,10 +135,23 @@ def _own_rules(draft: Draft, judge: Judge, known: Known, made: dict[str, object]
         made["direction"] = pd.Categorical(said.where(said.notna(), usual))
 
 
+def _say_actions(draft: Draft, listed: list[str], known: Known) -> None:
+    """Say which words were taken for which action."""
+    pairs = [f"'{t}' = {action_of(t)}" for t in sorted(listed) if action_of(t) not in ("", key(t))]
+    if pairs:
+        more = f" and {len(pairs) - 12} more" if len(pairs) > 12 else ""
+        known.books.learn(
+            f"Operations in {draft.sheet.file} were taken by their words: "
+            f"{', '.join(pairs[:12])}{more}."
+        )
+
+
 def _unknown_actions(draft: Draft, judge: Judge, known: Known, made: dict[str, object]) -> None:
     """Keep an unknown action as a note, its own word in front of the note's text."""
     column = draft.columns["action"]
-    unknown = np.array([bool(t) and key(t) not in ACTIONS for t in column.texts.to_pylist()])
+    listed = column.texts.to_pylist()
+    _say_actions(draft, listed, known)
+    unknown = np.array([bool(t) and not action_of(t) for t in listed])
     rows = unknown[column.codes] & ~judge.dead
     if not rows.any():
         return

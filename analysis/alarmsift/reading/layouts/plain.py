@@ -27,12 +27,17 @@ def table_of(names: list[Name]) -> str:
     if "date" in have:
         have.add("time")
     for table, marks in _MARKS.items():
-        if marks <= have:
+        if marks <= have and (table != "events" or _exact(names, marks)):
             return table
     about = set(TABLES["points"].names) - {"point"}
     if {"point"} <= have and have & about and "time" not in have:
         return "points"
     return ""
+
+
+def _exact(names: list[Name], marks: set[str]) -> bool:
+    """Tell whether these columns bear their plain names; other alarm lists have other words too."""
+    return marks - {"time"} <= {name.plain for name in names if name.exact}
 
 
 def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
