@@ -13,6 +13,8 @@ from alarmsift.tables.schema import ACTIONS
 
 _START = r"start|commenc|began|begin|open|run|\bon\b"
 _END = r"stop|complet|finish|end|clos|\boff\b|ceas|done|final|topped"
+_DISCHARGE = r"de.?ballast|ballast\w* (?:discharg|out|pump(?:ed|ing) out)"
+_FILL = r"ballast(?!\w* (?:water )?(?:tank|pump))|filling"
 _ZERO_SET = r"adjust|adj\b|set|calib|cal\b|trim|correct"
 _UNSURE = re.compile(
     r"\b(?:not|no|before|after|until|prior|will|planned|plan|cancel\w*|postpone\w*|if|expect\w*|"
@@ -22,10 +24,10 @@ _UNSURE = re.compile(
 _RULES: tuple[tuple[str, str, str], ...] = (
     ("reconnect", r"re.?connect|connected again|back in (?:service|line)|restored to service", ""),
     ("disconnect", r"disconnect|isolated?\b|unplugged|taken out of (?:service|line)", ""),
-    ("ballast_discharge_start", r"de.?ballast|ballast\w* (?:discharg|out|pump(?:ed|ing) out)", _START),
-    ("ballast_discharge_end", r"de.?ballast|ballast\w* (?:discharg|out|pump(?:ed|ing) out)", _END),
-    ("ballast_fill_start", r"ballast(?!\w* (?:water )?(?:tank|pump))|filling", _START),
-    ("ballast_fill_end", r"ballast(?!\w* (?:water )?(?:tank|pump))|filling", _END),
+    ("ballast_discharge_start", _DISCHARGE, _START),
+    ("ballast_discharge_end", _DISCHARGE, _END),
+    ("ballast_fill_start", _FILL, _START),
+    ("ballast_fill_end", _FILL, _END),
     ("zero_adjust", r"\bzero", _ZERO_SET),
     ("zero_check", r"\bzero", ""),
     ("span_adjust", r"\bspan", _ZERO_SET),

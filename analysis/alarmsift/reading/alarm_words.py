@@ -201,11 +201,9 @@ def _level(text: str, point_apart: bool) -> tuple[str, str]:
         return {"H": "high", "L": "low"}[behind_gas[1]], text[: behind_gas.start()]
     patterns = _LEVELS if point_apart else _LEVELS | _SHORT
     for name, pattern in patterns.items():
-        found = None
-        for found in pattern.finditer(text):  # the last one: a place may be called high or low
-            pass
-        if found:
-            return name, _cut(text, found)
+        found = [*pattern.finditer(text)]
+        if found:  # the last one: a place may be called high or low
+            return name, _cut(text, found[-1])
     return "", text
 
 
@@ -232,7 +230,5 @@ def _trim(piece: str) -> str:
 
 
 def _last(piece: str) -> re.Match[str] | None:
-    found = None
-    for found in _NOISE.finditer(piece):
-        pass
-    return found if found and found.end() == len(piece) else None
+    found = [*_NOISE.finditer(piece)]
+    return found[-1] if found and found[-1].end() == len(piece) else None

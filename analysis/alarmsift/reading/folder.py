@@ -16,8 +16,8 @@ from alarmsift.reading.ledger import Books
 from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
 from alarmsift.reading.names import apply_aliases, compare_names, drop_system
 from alarmsift.reading.open_table import open_table
-from alarmsift.reading.places import settle_places
 from alarmsift.reading.orders import settle_decimal, settle_order
+from alarmsift.reading.places import settle_places
 from alarmsift.reading.setpoints import note_units, site_rows
 from alarmsift.reading.site_file import read_site, setpoint_lines
 from alarmsift.reading.typed import Typed, type_rows
@@ -140,13 +140,11 @@ def _nothing_left(books: Books) -> InputError:
 
 def _type_all(drafts: list[Draft], known: Known, progress: Progress) -> list[Typed]:
     progress.stage("Understanding rows", len(drafts))
-    day_first = settle_order(drafts, known)
+    order = settle_order(drafts, known)
     comma = settle_decimal(drafts, known)
     made: dict[int, Typed] = {}
     for number in sorted(range(len(drafts)), key=lambda i: (_ORDER.index(drafts[i].table), i)):
-        made[number] = type_rows(
-            drafts[number], known, day_first=day_first[number], comma=comma[number]
-        )
+        made[number] = type_rows(drafts[number], known, order=order[number], comma=comma[number])
         progress.step()
     return [made[number] for number in range(len(drafts))]
 

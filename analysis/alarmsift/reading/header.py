@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from alarmsift.reading.time_columns import is_hint
 from alarmsift.reading.units import is_unit
 from alarmsift.reading.words import COLUMNS, gas_of, key
 from alarmsift.tables.schema import SOURCE_COLUMNS, TABLES
@@ -70,7 +71,29 @@ def understand(cell: str, mapped: dict[str, str]) -> Name:
         return Name(written, name, unit=unit, core=core, exact=True)
     if gas:
         return Name(written, gas=gas, unit=unit or _own_unit(core), core=core)
+    if not unit and name not in COLUMNS:
+        timed = _timed(written)
+        if timed is not None:
+            return timed
     return Name(written, COLUMNS.get(name, ""), unit=unit, core=core)
+
+
+def _timed(written: str) -> Name | None:
+    """Return a column of times whose header says its zone or form: 'Time (UTC+2)'."""
+    front = re.match(
+        r"^(UTC|GMT)(?:[\s_]+(time|date|timestamp|datetime))?$", written, re.IGNORECASE
+    )
+    if front:
+        plain = "date" if (front[2] or "").lower() == "date" else "time"
+        return Name(written, plain, unit="UTC", core=written)
+    found = re.match(r"^([A-Za-z' _-]+?)[\s_]*[\[({\s_]\s*([^\])}\[({]+?)\s*[\])}]?$", written)
+    if found is None or not is_hint(found[2]):
+        return None
+    name = key(found[1])
+    plain = name if name in PLAIN else COLUMNS.get(name, "")
+    if plain not in ("time", "date", "start", "end", "ack"):
+        return None
+    return Name(written, plain, unit=found[2], core=found[1].strip())
 
 
 def _as_mapped(written: str, target: str, unit: str) -> Name:

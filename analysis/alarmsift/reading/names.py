@@ -71,7 +71,10 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     _say_rare(frames["readings"], books)
     for table in ("events", "operations", "points", "setpoints", "findings"):
         _say_missing(
-            _names(frames[table]) - readings - {SYSTEM}, readings, books, f"{table} but not in readings"
+            _names(frames[table]) - readings - {SYSTEM},
+            readings,
+            books,
+            f"{table} but not in readings",
         )
     points = _names(frames["points"])
     if points:

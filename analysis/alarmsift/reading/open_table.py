@@ -15,6 +15,7 @@ from alarmsift.reading.draft import Draft, Layout
 from alarmsift.reading.encodings import to_utf8
 from alarmsift.reading.header import Name, understand
 from alarmsift.reading.layouts import alarms, episodes, merged, plain, remarks, switches, wide
+from alarmsift.reading.pasted import with_dates, without_headers
 from alarmsift.reading.sheet import Sheet
 from alarmsift.reading.units import is_unit
 from alarmsift.reading.words import key
@@ -72,7 +73,15 @@ def open_table(found: Found, site: Site) -> Draft:
     header = find_header(text, mapped)
     sheet = _sheet(text, header, found.file)
     sheet = dataclasses.replace(sheet, encoding=encoding, sha256=digest, size=size)
-    return header.layout.draft(_without_units_row(sheet, header.names), header.names, header.table)
+    sheet = _without_units_row(sheet, header.names)
+    above = "".join(
+        text[:_HEAD].decode("utf-8", "replace").splitlines(keepends=True)[: header.line]
+    )
+    sheet, pieces, again = without_headers(sheet, header.names, above)
+    sheet, names, dated = with_dates(sheet, header.names, pieces)
+    draft = header.layout.draft(sheet, names, header.table)
+    said = (*draft.said, *(words for words in (again, dated) if words))
+    return dataclasses.replace(draft, said=said)
 
 
 def _layout(names: list[Name]) -> tuple[Layout | None, str]:
@@ -177,7 +186,7 @@ def _without_units_row(sheet: Sheet, names: list[Name]) -> Sheet:
     timed = {i for i, name in enumerate(names) if name.plain in ("time", "date")}
     others = [cell for i, cell in enumerate(cells) if cell and i not in units and i not in timed]
     stamps = pa.array([cells[i] for i in timed], pa.string())
-    if not units or others or not times.parse(stamps, day_first=True).bad.all():
+    if not units or others or not times.parse(stamps).bad.all():
         return sheet
     rest = np.arange(1, len(sheet.lines))
     columns = [column.at(rest) for column in sheet.columns]

@@ -59,6 +59,4 @@ def _settled(draft: Draft, known: _Known) -> Draft:
     hit = pa.array([bool(name) for name in names]).to_numpy(zero_copy_only=False)[source.codes]
     codes = rest.codes + offset
     codes[hit] = source.codes[hit]
-    return dataclasses.replace(
-        draft, columns=draft.columns | {"point": TextColumn(codes, texts)}
-    )
+    return dataclasses.replace(draft, columns=draft.columns | {"point": TextColumn(codes, texts)})

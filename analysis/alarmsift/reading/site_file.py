@@ -23,7 +23,7 @@ _BY_GAS = ("tolerance", "ceiling")
 _KEYS = (*_TEXTS, *_DAYS, "lfl", *_WORDS, *_BY_GAS, "setpoint")
 _SETPOINT_KEYS = tuple(f.name for f in fields(SiteSetpoint))
 _ORDERS = {"day-first": "day-first", "dmy": "day-first", "month-first": "month-first",
-           "mdy": "month-first"}  # fmt: skip
+           "mdy": "month-first", "year-first": "year-first", "ymd": "year-first"}  # fmt: skip
 
 
 def read_site(folder: Path) -> Site:
@@ -74,7 +74,7 @@ def _words(value: object, name: str) -> dict[str, str]:
 
 def _order(text: str) -> str:
     if text.lower() not in _ORDERS:
-        raise _wrong("date_order", text, '"day-first" or "month-first"')
+        raise _wrong("date_order", text, '"day-first", "month-first" or "year-first"')
     return _ORDERS[text.lower()]
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from alarmsift.errors import InputError
 from alarmsift.reading import cell_numbers, times
 from alarmsift.reading.action_words import action_of
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.judge import Judge, labels, texts
+from alarmsift.reading.time_columns import clocks_only, zone_of
 from alarmsift.reading.values import Values
 from alarmsift.reading.words import EVENTS, NOTHING, STATES, gas_of, key, status_of
 from alarmsift.tables.schema import (
@@ -47,14 +49,14 @@ class Typed:
     minutes_only: bool
 
 
-def type_rows(draft: Draft, known: Known, *, day_first: bool, comma: bool) -> Typed:
+def type_rows(draft: Draft, known: Known, *, order: str, comma: bool) -> Typed:
     """Return a draft's rows in their kinds, refusing what can't be used."""
     judge = Judge(draft)
     size = len(draft.rows)
     moment, aware, minutes = np.zeros(size, np.int64), np.zeros(size, bool), False
     table = TABLES[draft.table]
     if "time" in table.names:
-        moment, aware, minutes = _times(draft, judge, day_first)
+        moment, aware, minutes = _times(draft, judge, known, order)
     made: dict[str, object] = {}
     kinds = {column.name: column.kind for column in table.columns if column.name != "time"}
     for name, kind in kinds.items():
@@ -74,12 +76,36 @@ def type_rows(draft: Draft, known: Known, *, day_first: bool, comma: bool) -> Ty
     return Typed(draft, judge, frame, moment, aware, minutes)
 
 
-def _times(draft: Draft, judge: Judge, day_first: bool) -> tuple[np.ndarray, np.ndarray, bool]:
+def _times(
+    draft: Draft, judge: Judge, known: Known, order: str
+) -> tuple[np.ndarray, np.ndarray, bool]:
     column = draft.columns["time"]
-    found = times.parse(column.texts, day_first=day_first)
+    found = times.parse(column.texts, order=order)
+    if len(column.codes) and found.bad[column.codes].mean() > 0.5 and clocks_only(column):
+        raise InputError(
+            "the rows hold times of day, and no date stands in a column, above the header or in "
+            "the file's name.",
+            file=draft.sheet.file,
+            row=int(draft.sheet.lines[draft.rows[0]]),
+            column=draft.written.get("time", "time"),
+            mend="Put the date into the file's name, like log_2026-01-31.csv, or above the header.",
+        )
+    hints = [draft.units.get(name, "") for name in ("time", "start", "date")]
+    zone = next((z for z in map(zone_of, hints) if z is not None), None)
+    moment, aware = found.moment, found.aware
+    if zone is not None:
+        known.books.learn(
+            f"Times in {draft.sheet.file} are {_offset_name(zone)}, as their header says."
+        )
+        moment, aware = np.where(aware, moment, moment - zone), np.ones(len(moment), dtype=bool)
     judge.row(column.blank(), "time", "no time")
     judge.row(found.bad[column.codes], "time", "not a time (like 2026-01-31T23:59:00Z)")
-    return found.moment[column.codes], found.aware[column.codes], found.minutes_only
+    return moment[column.codes], aware[column.codes], found.minutes_only
+
+
+def _offset_name(zone: int) -> str:
+    minutes = abs(zone) // 60_000_000
+    return "in UTC" if not zone else f"in UTC{'+-'[zone < 0]}{minutes // 60}:{minutes % 60:02d}"
 
 
 def _among(known: tuple[str, ...]) -> Callable[[str], str]:

@@ -12,9 +12,11 @@ import re
 from alarmsift.tables.schema import GAS_UNITS
 
 COLUMN_WORDS: dict[str, tuple[str, ...]] = {
-    "time": ("timestamp", "datetime", "date_time", "date_and_time", "time_stamp", "time_utc",
-             "utc_time", "utc", "local_time", "ships_time", "ship_time", "sample_time", "log_time",
-             "logged", "epoch", "unix_time", "date_time_utc", "timestamp_utc"),
+    "time": ("timestamp", "datetime", "date_time", "date_and_time", "time_stamp", "event_time",
+             "time_of_event", "alarm_time", "time_of_alarm", "reading_time", "date_time_group",
+             "local_time", "timestamp_local", "occurred_at", "recorded_at", "time_of_day",
+             "ships_time", "ship_time", "sample_time", "log_time",
+             "logged", "epoch", "unix_time"),
     "date": ("date", "day", "sample_date", "log_date", "ships_date", "local_date", "datum"),
     # One row an episode: when it was raised, cleared and acknowledged.
     "start": ("start_time", "raised", "raised_at", "time_raised", "on", "on_time", "time_on",
@@ -26,7 +28,8 @@ COLUMN_WORDS: dict[str, tuple[str, ...]] = {
     "ack": ("ack_time", "acked", "acknowledged", "acknowledged_at", "time_ack", "ack_at",
             "accepted", "accept_time", "time_acknowledged", "ack_on"),
     "point": ("sampling_point", "sample_point", "point_name", "point_id", "sample_location",
-              "location", "tag", "tag_name", "tagname", "position", "sample_line", "tank", "line", "measuring_point", "sampling_position"),
+              "location", "tag", "tag_name", "tagname", "position", "sample_line",
+              "tank", "line", "measuring_point", "sampling_position"),
     "gas": ("component", "species", "gas_type", "measurand", "gas_name", "parameter"),
     "value": ("reading", "concentration", "conc", "measured_value", "measurement", "result", "pv",
               "gas_value", "gas_reading"),

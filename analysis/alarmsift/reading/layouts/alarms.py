@@ -8,7 +8,7 @@ from alarmsift.reading.alarm_cells import complete
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 
 CELLS = ("point", "gas", "event", "level", "state", "status", "value", "text")
 

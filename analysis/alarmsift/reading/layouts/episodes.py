@@ -44,7 +44,9 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     states = [constant(dict(_MOMENTS)[name], len(at)) for name, at in there.items()]
     columns["state"] = stack(states).at(order)
     if "value" in columns:
-        first = np.isin(np.flatnonzero(np.ones(len(rows))), np.flatnonzero(order < len(there["start"])))
+        first = np.isin(
+            np.flatnonzero(np.ones(len(rows))), np.flatnonzero(order < len(there["start"]))
+        )
         columns["value"] = column_of(np.where(first, words_of(columns["value"]), ""))
     written = {plain: names[number].written for plain, number in found.items()}
     return Draft(
@@ -78,9 +80,7 @@ def _times(sheet: Sheet, found: dict[str, int]) -> dict[str, TextColumn]:
         texts = np.where(bare[name] != "", words_of(both), words_of(column))
         texts = np.where(late, texts.astype(object) + NEXT_DAY, texts)
         out[name] = column_of(np.where(nothing(column), "", texts))
-    out["start"] = column_of(
-        np.where(nothing(start), "", words_of(out["start"]))
-    )
+    out["start"] = column_of(np.where(nothing(start), "", words_of(out["start"])))
     return out
 
 

@@ -9,7 +9,7 @@ from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import read_tag
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 from alarmsift.reading.words import gas_of
 
 _SHARED = {"time", "point", "status", "flow", "suction", "temperature", "humidity", "analyser"}

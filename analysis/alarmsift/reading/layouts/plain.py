@@ -7,7 +7,7 @@ import numpy as np
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet, TextColumn
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 from alarmsift.tables.schema import SOURCE_COLUMNS, TABLES
 
 # Columns by which a table is known, in the order to ask: a table of operations has the columns of

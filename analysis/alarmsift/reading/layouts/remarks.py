@@ -9,7 +9,7 @@ from alarmsift.reading.action_words import action_of
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet, TextColumn, constant
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 
 _CELLS = ("point", "event", "note", "value", "unit", "reference", "cylinder", "expiry")
 

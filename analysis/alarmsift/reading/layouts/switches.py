@@ -12,7 +12,7 @@ from alarmsift.reading.draft import Draft, Layout, left_out, pick
 from alarmsift.reading.header import Name
 from alarmsift.reading.layouts import wide
 from alarmsift.reading.sheet import Sheet, TextColumn
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 
 _ON = {"1", "on", "true", "yes", "x", "active", "alarm", "alm", "1.0"}
 _OFF = {"0", "off", "false", "no", "normal", "inactive", "ok", "0.0"}
@@ -83,7 +83,7 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
 
 def _backwards(time: TextColumn) -> bool:
     """Tell whether the newest row stands first."""
-    moment = times.parse(time.texts, day_first=True).moment[time.codes]
+    moment = times.parse(time.texts).moment[time.codes]
     steps = np.diff(moment)
     return bool((steps < 0).sum() > (steps > 0).sum())
 

@@ -16,7 +16,7 @@ from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import Tag, read_tag
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 
 
 def _tags(names: list[Name]) -> list[Tag]:
