@@ -12,6 +12,7 @@ from alarmsift.reading import doubles
 from alarmsift.reading.judge import labels
 from alarmsift.reading.ledger import Books, file_entry, listing
 from alarmsift.reading.typed import Typed
+from alarmsift.reading.words import key
 from alarmsift.tables.schema import TABLES, TIME_DTYPE, Table, conform, empty
 
 
@@ -155,6 +156,13 @@ def enter(part: Part, books: Books) -> None:
         moments = part.utc[part.keep]
         entry["first_time"] = pd.Timestamp(int(moments.min()), unit="us", tz="UTC")
         entry["last_time"] = pd.Timestamp(int(moments.max()), unit="us", tz="UTC")
+    other = {w: plain for plain, w in draft.written.items() if plain not in draft.exact and w}
+    if draft.value_names is not None and draft.layout == "merged":
+        used = np.unique(draft.value_names.codes)
+        names = draft.value_names.texts.to_pylist()
+        gases = draft.columns["gas"].texts.to_pylist()
+        other |= {names[code]: gases[code] for code in used.tolist() if names[code]}
+    books.columns[sheet.file] = {w: p for w, p in other.items() if key(w) != p.lower()}
     if not read:
         books.warn(f"{sheet.file} holds a header of {draft.table} but no rows.")
     books.files.append(entry)

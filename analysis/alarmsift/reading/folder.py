@@ -14,7 +14,7 @@ from alarmsift.reading.disk import Found, Unusable, find, fingerprint
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
 from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
-from alarmsift.reading.names import apply_aliases, compare_names, drop_system
+from alarmsift.reading.names import apply_aliases, compare_names, drop_system, say_unused
 from alarmsift.reading.open_table import open_table
 from alarmsift.reading.orders import settle_decimal, settle_order
 from alarmsift.reading.places import settle_places
@@ -60,6 +60,7 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
     for draft in drafts:
         for sentence in draft.said:
             known.books.learn(f"In {draft.sheet.file} {sentence}.")
+    say_unused(drafts, site, known.books)
     known.setpoint_units.update(note_units(drafts, site))
     typed = _type_all(drafts, known, progress)
     spans, utc = _moments(typed, known)

@@ -11,6 +11,8 @@ from alarmsift.reading.words import COLUMNS, gas_of, key
 from alarmsift.tables.schema import SOURCE_COLUMNS, TABLES
 
 PLAIN = {name for table in TABLES.values() for name in table.names} | set(SOURCE_COLUMNS)
+# Columns that only other layouts have: parts of a time, and the moments of an episode.
+MOMENTS = ("date", "start", "end", "ack")
 # Outside brackets a single letter may be a side of the ship (C, F), not a unit.
 _UNMISTAKABLE = re.compile(r"%|/|.{3}")
 _BRACKETS = re.compile(r"^(.*?)\s*[\[({]\s*([^\])}]*?)\s*[\])}]\s*(.*)$")
@@ -91,7 +93,7 @@ def _timed(written: str) -> Name | None:
         return None
     name = key(found[1])
     plain = name if name in PLAIN else COLUMNS.get(name, "")
-    if plain not in ("time", "date", "start", "end", "ack"):
+    if plain not in ("time", *MOMENTS):
         return None
     return Name(written, plain, unit=found[2], core=found[1].strip())
 

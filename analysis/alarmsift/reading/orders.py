@@ -37,6 +37,7 @@ def settle_order(drafts: list[Draft], known: Known) -> list[str]:
     for order in sorted(sure):
         files = [d.sheet.file for d, one in zip(drafts, fits, strict=True) if one == [order]]
         known.books.learn(f"Dates were read {order} in {', '.join(files)}.")
+        known.books.settle("date_order", order)
     return [orders[0] if orders else "day-first" for orders in fits]
 
 
@@ -149,6 +150,8 @@ def settle_decimal(drafts: list[Draft], known: Known) -> list[bool]:
             if len(sure) != 1:
                 raise _ask_decimal(drafts[number])
             seen[number] = next(iter(sure))
+    for mark in sorted(set(seen) - {""}):
+        known.books.settle("decimal", mark)
     files = [d.sheet.file for d, mark in zip(drafts, seen, strict=True) if mark == ","]
     if files:
         known.books.learn(f"The comma is the decimal mark in {', '.join(files)}.")
