@@ -30,7 +30,7 @@ class AlarmCells:
     columns : dict
         Among point, gas, event, level, state, value, text.
     found_in : TextColumn or None
-        Texts that the points come from, when no column holds them.
+        Texts that may name the points.
     said : list of str
         How they were understood.
     """
@@ -65,7 +65,7 @@ def complete(raw: dict[str, TextColumn], size: int) -> AlarmCells:
         point = _without_gas(raw["point"], read["point"])
     else:
         point = read["text"].field("rest") if "text" in read else np.full(size, "", object)
-        cells.found_in = raw.get("text")
+    cells.found_in = raw.get("text")
     system = (point == "") & (event == "fault")
     point = np.where(system & np.isin(level, ["pump", "power", "analyser"]), SYSTEM, point)
     if "value" not in raw and "text" in read and (read["text"].field("value") != "").any():

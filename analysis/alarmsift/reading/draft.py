@@ -36,7 +36,7 @@ class Draft:
     left_out : tuple of str
         Columns of the file that no plain column was found for.
     found_in : TextColumn, optional, shape (k,)
-        Free texts that the points were read out of; the readings' names may tell better.
+        Free texts that name the points, or may do so better than the column of points.
     said : tuple of str
         How the layout understood its file, as sentences.
     """

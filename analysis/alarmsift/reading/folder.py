@@ -15,7 +15,7 @@ from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
 from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
 from alarmsift.reading.names import apply_aliases, compare_names, drop_system, say_unused
-from alarmsift.reading.open_table import open_table
+from alarmsift.reading.open_table import open_table, parts_of
 from alarmsift.reading.orders import settle_decimal, settle_order
 from alarmsift.reading.places import settle_places
 from alarmsift.reading.setpoints import note_units, site_rows
@@ -55,7 +55,9 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
     _require(drafts, (found, others), known.books)
     if others:
         names = ", ".join(other.file for other in others[:5]) + (", ..." if len(others) > 5 else "")
-        known.books.learn(f"Files that are neither CSV nor parquet were not read: {names}.")
+        known.books.learn(
+            f"Files of other kinds than CSV, parquet and xlsx were not read: {names}."
+        )
     drafts = settle_places(drafts, site)
     for draft in drafts:
         for sentence in draft.said:
@@ -91,9 +93,15 @@ def _open_all(found: list[Found], known: Known, progress: Progress) -> list[Draf
     drafts = []
     for one in found:
         try:
-            drafts.append(open_table(one, known.site))
+            parts = parts_of(one)
         except Unusable as reason:
             known.books.unusable(one.file, *fingerprint(one.path), str(reason))
+            parts = []
+        for part in parts:
+            try:
+                drafts.append(open_table(part, known.site))
+            except Unusable as reason:
+                known.books.unusable(part.file, part.size, part.sha256, str(reason))
         progress.step()
     return drafts
 
@@ -106,7 +114,7 @@ def _require(drafts: list[Draft], found: tuple[list[Found], list[Found]], books:
     if not logs:
         names = ", ".join(other.file for other in others[:5])
         raise InputError(
-            "the folder holds no .csv, .csv.gz or .parquet file"
+            "the folder holds no .csv, .csv.gz, .parquet or .xlsx file"
             + (f" (only {names})." if names else "."),
             mend="Export the logs as CSV and put them there.",
         )

@@ -10,13 +10,14 @@ import numpy as np
 import pyarrow as pa
 
 from alarmsift.reading import csv_rows, times
-from alarmsift.reading.disk import PARQUET_ENDING, Found, Unusable, load
+from alarmsift.reading.disk import PARQUET_ENDING, SHEET_ENDINGS, Found, Unusable, load
 from alarmsift.reading.draft import Draft, Layout
 from alarmsift.reading.encodings import to_utf8
 from alarmsift.reading.header import Name, understand
-from alarmsift.reading.layouts import alarms, episodes, merged, plain, remarks, switches, wide
+from alarmsift.reading.layouts import alarms, episodes, merged, plain, remarks, switches, tags, wide
 from alarmsift.reading.pasted import with_dates, without_headers
 from alarmsift.reading.sheet import Sheet
+from alarmsift.reading.spreadsheet import worksheets
 from alarmsift.reading.units import is_unit
 from alarmsift.reading.words import key
 from alarmsift.tables.site import Site
@@ -28,6 +29,7 @@ LAYOUTS: tuple[Layout, ...] = (
     episodes.LAYOUT,
     switches.LAYOUT,
     wide.LAYOUT,
+    tags.LAYOUT,
     alarms.LAYOUT,
     remarks.LAYOUT,
 )
@@ -48,40 +50,80 @@ class Header:
     table: str
 
 
-def open_table(found: Found, site: Site) -> Draft:
-    """Return the file's rows under plain names.
+@dataclass(frozen=True)
+class Part:
+    """One table to be opened: a file, or a worksheet of one.
+
+    Attributes
+    ----------
+    file : str
+        As the user is told.
+    data : bytes
+        Content, unpacked.
+    sha256 : str
+        Of the file on disk.
+    size : int
+        Of the file on disk [bytes].
+    """
+
+    file: str
+    data: bytes
+    sha256: str
+    size: int
+
+
+def parts_of(found: Found) -> list[Part]:
+    """Return the tables of a file: one, or as many as a spreadsheet has sheets.
+
+    Raises
+    ------
+    Unusable
+        When the file can't be opened.
+    """
+    data, digest, size = load(found.path)
+    if not found.path.name.lower().endswith(SHEET_ENDINGS):
+        return [Part(found.file, data, digest, size)]
+    sheets = worksheets(data)
+    if not sheets:
+        raise Unusable("is empty")
+    return [Part(f"{found.file} [{name}]", text, digest, size) for name, text in sheets]
+
+
+def open_table(part: Part, site: Site) -> Draft:
+    """Return a table's rows under plain names.
 
     Raises
     ------
     Unusable
         When it holds no table that is understood.
     """
-    data, digest, size = load(found.path)
     mapped = {key(written): target for written, target in site.columns.items()}
-    if found.path.name.lower().endswith(PARQUET_ENDING):
-        # Only folders with parquet files need its reader.
-        from alarmsift.reading.parquet_rows import read_parquet  # noqa: PLC0415
-
-        sheet = read_parquet(data, found.file)
-        names = [understand(cell, mapped) for cell in sheet.header]
-        layout, table = _layout(names)
-        if layout is None:
-            raise Unusable(_unknown(sheet.header))
-        sheet = dataclasses.replace(sheet, sha256=digest, size=size)
-        return layout.draft(sheet, names, table)
-    text, encoding = to_utf8(data)
+    if part.file.lower().endswith(PARQUET_ENDING):
+        return _parquet(part, mapped)
+    text, encoding = to_utf8(part.data)
     header = find_header(text, mapped)
-    sheet = _sheet(text, header, found.file)
-    sheet = dataclasses.replace(sheet, encoding=encoding, sha256=digest, size=size)
+    sheet = _sheet(text, header, part.file)
+    sheet = dataclasses.replace(sheet, encoding=encoding, sha256=part.sha256, size=part.size)
     sheet = _without_units_row(sheet, header.names)
-    above = "".join(
-        text[:_HEAD].decode("utf-8", "replace").splitlines(keepends=True)[: header.line]
-    )
-    sheet, pieces, again = without_headers(sheet, header.names, above)
+    lines = text[:_HEAD].decode("utf-8", "replace").splitlines(keepends=True)
+    sheet, pieces, again = without_headers(sheet, header.names, "".join(lines[: header.line]))
     sheet, names, dated = with_dates(sheet, header.names, pieces)
     draft = header.layout.draft(sheet, names, header.table)
     said = (*draft.said, *(words for words in (again, dated) if words))
     return dataclasses.replace(draft, said=said)
+
+
+def _parquet(part: Part, mapped: dict[str, str]) -> Draft:
+    # Only folders with parquet files need its reader.
+    from alarmsift.reading.parquet_rows import read_parquet  # noqa: PLC0415
+
+    sheet = read_parquet(part.data, part.file)
+    names = [understand(cell, mapped) for cell in sheet.header]
+    layout, table = _layout(names)
+    if layout is None:
+        raise Unusable(_unknown(sheet.header))
+    sheet = dataclasses.replace(sheet, sha256=part.sha256, size=part.size)
+    return layout.draft(sheet, names, table)
 
 
 def _layout(names: list[Name]) -> tuple[Layout | None, str]:
@@ -99,8 +141,28 @@ def find_header(text: bytes, mapped: dict[str, str]) -> Header:
     if best is None:
         best = _search(lines, mapped, _second_opinion("\n".join(lines)))
     if best is None:
+        best = _two_lines(lines, mapped)
+    if best is None:
         raise Unusable(_unknown(_widest(lines)))
     return best
+
+
+def _two_lines(lines: list[str], mapped: dict[str, str]) -> Header | None:
+    """Return a wide header that stands in two lines: points above, gases below."""
+    for delimiter in _DELIMITERS:
+        for number, (upper, lower) in enumerate(zip(lines, lines[1:], strict=False)):
+            above, below = _cells(upper, delimiter), _cells(lower, delimiter)
+            if len(above) < 3 or len(above) != len(below):
+                continue
+            cells, point = [], ""
+            for one, two in zip(above, below, strict=True):
+                point = one.strip() or (point if two.strip() else "")
+                cells.append(f"{point} {two.strip()}".strip())
+            names = [understand(cell, mapped) for cell in cells]
+            table = wide.LAYOUT.table_of(names)
+            if table and sum(not name.plain for name in names) > len(names) // 2:
+                return Header(number + 1, delimiter, names, wide.LAYOUT, table)
+    return None
 
 
 def _search(lines: list[str], mapped: dict[str, str], delimiters: tuple[str, ...]) -> Header | None:

@@ -23,7 +23,7 @@ def line_of(text: str, setting: str, *, entry: int = 0) -> int | None:
 
     Examples
     --------
-    >>> line_of('name = "A"\\n[lfl]\\ngas = "x"', "lfl.gas")
+    >>> line_of('name = "A"\n[lfl]\ngas = "x"', "lfl.gas")
     3
     """
     section, _, name = setting.partition(".")

@@ -31,7 +31,11 @@ def time_column(sheet: Sheet, found: dict[str, int]) -> TextColumn:
         return time
     if _whole(time):
         return time
-    date = sheet.columns[found["date"]]
+    return dated(sheet.columns[found["date"]], time)
+
+
+def dated(date: TextColumn, time: TextColumn) -> TextColumn:
+    """Return dates and times of day as one column, without a spreadsheet's spare parts."""
     return join(_cleaned(date, _MIDNIGHT), _cleaned(time, _DAY_NOUGHT))
 
 

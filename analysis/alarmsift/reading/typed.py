@@ -128,7 +128,10 @@ _TRANSLATE: dict[str, tuple[Callable[[str], str], str]] = {
     "gas": (gas_of, f"not a gas that alarmsift knows ({', '.join(GAS_UNITS)})"),
     "status": (status_of, "not a status"),
     "level": (_lower, ""),
-    "event": (lambda t: EVENTS.get(key(t), ""), "neither 'alarm' nor 'fault'"),
+    "event": (
+        lambda t: EVENTS.get(key(t), ""),
+        "neither 'alarm' nor 'fault' of a gas sampling system",
+    ),
     "state": (lambda t: STATES.get(key(t), ""), "not a state (raised, cleared, acknowledged, ...)"),
     "action": (lambda t: action_of(t) or "note", ""),
     "kind": (_among(POINT_KINDS), f"not a kind of space ({', '.join(POINT_KINDS)})"),

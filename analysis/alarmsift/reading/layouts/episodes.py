@@ -10,7 +10,8 @@ from alarmsift.reading.alarm_cells import column_of, complete, nothing, words_of
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.layouts.alarms import CELLS
-from alarmsift.reading.sheet import Sheet, TextColumn, constant, flags, join, stack
+from alarmsift.reading.sheet import Sheet, TextColumn, constant, flags, stack
+from alarmsift.reading.time_columns import dated
 from alarmsift.reading.times import NEXT_DAY
 
 _MOMENTS = (("start", "raised"), ("ack", "acknowledged"), ("end", "cleared"))
@@ -76,7 +77,7 @@ def _times(sheet: Sheet, found: dict[str, int]) -> dict[str, TextColumn]:
     out = {}
     for name, column in own.items():
         late = (bare[name] != "") & (bare["start"] != "") & (bare[name] < bare["start"])
-        both = join(date, column)
+        both = dated(date, column)
         texts = np.where(bare[name] != "", words_of(both), words_of(column))
         texts = np.where(late, texts.astype(object) + NEXT_DAY, texts)
         out[name] = column_of(np.where(nothing(column), "", texts))
