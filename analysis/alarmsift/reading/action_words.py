@@ -60,7 +60,7 @@ def action_of(text: str) -> str:
     """
     if key(text) in ACTIONS:
         return key(text)
-    plain = " ".join(re.sub(r"[_/]+", " ", text.lower()).split())
+    plain = " ".join(re.sub(r"[_/]+", " ", text[:300].lower()).split())
     if not plain or _UNSURE.search(plain):
         return ""
     for name, one, two in _COMPILED:

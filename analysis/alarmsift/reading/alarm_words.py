@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from alarmsift.reading.words import GAS_WORDS
 
@@ -37,6 +38,7 @@ class Message:
     rest: str = ""
 
 
+_LONGEST = 300  # letters that are looked at
 _S = r"[\s_\-./]*"  # between the words of a phrase
 
 
@@ -112,6 +114,7 @@ _VALUE = re.compile(
 )
 
 
+@lru_cache(maxsize=1 << 14)
 def read_message(text: str, *, point_apart: bool = False) -> Message:
     """Return what a text says of an alarm.
 
@@ -129,8 +132,7 @@ def read_message(text: str, *, point_apart: bool = False) -> Message:
     >>> read_message("Low flow fault BT2S").level
     'low flow'
     """
-    left = text
-    value = ""
+    left, value = text[:_LONGEST], ""
     found = _VALUE.search(left)
     if found:
         value, left = found[0], _cut(left, found)
@@ -156,12 +158,16 @@ def read_message(text: str, *, point_apart: bool = False) -> Message:
     return Message(event, level, state, gas, value, _rest(left))
 
 
+@lru_cache(maxsize=1 << 14)
 def alarm_of_tag(text: str) -> Message | None:
     """Return the alarm that a column's tag names; None when it names a reading or nothing.
 
     The level stands behind the gas (``BT1P.HC.High``); before it, it is part of the place
     (``WBT 1 LOW HC``).
     """
+    if not text:
+        return None
+    text = text[:_LONGEST]
     found = read_message(text)
     if found.event == "fault":
         return found

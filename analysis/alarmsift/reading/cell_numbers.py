@@ -16,6 +16,7 @@ from alarmsift.reading.words import value_status
 _PLAIN = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$"
 _BEYOND = re.compile(r"^([<>≤≥])=?\s*(.*)$")
 _WITH_UNIT = re.compile(r"^([<>]?\s*[+-]?[\d.,'\u00a0 ]*\d)\s*([^\d\s].*)$")
+_LONGEST = 60  # letters; no number is longer
 # A field filled with stars or hashes, or a number of an error: no reading (common practice).
 _NO_READING = re.compile(r"^(?:[*#]{2,}|(?:err(?:or)?|fault|flt|fail(?:ed|ure)?)[\s#:.-]*\w{0,6})$",
                          re.IGNORECASE)  # fmt: skip
@@ -81,6 +82,8 @@ def _point_for_comma(texts: pa.Array) -> pa.Array:
 
 def _odd(text: str, comma: bool) -> tuple[float, str, str, bool]:
     """Return value, status, unit and badness of one cell that is no plain number."""
+    if len(text) > _LONGEST:
+        return np.nan, "", "", True
     text = text.translate(_MINUS).strip()
     state = value_status(text) or ("fault" if _NO_READING.match(text) else "")
     if state or not text:

@@ -11,6 +11,7 @@ from alarmsift.reading.words import COLUMNS, gas_of, key
 from alarmsift.tables.schema import SOURCE_COLUMNS, TABLES
 
 PLAIN = {name for table in TABLES.values() for name in table.names} | set(SOURCE_COLUMNS)
+_LONGEST = 300  # letters; no column's name is longer
 # Columns that only other layouts have: parts of a time, and the moments of an episode.
 MOMENTS = ("date", "start", "end", "ack")
 # Outside brackets a single letter may be a side of the ship (C, F), not a unit.
@@ -62,6 +63,8 @@ def understand(cell: str, mapped: dict[str, str]) -> Name:
     ('suction', 'HC')
     """
     written = cell.strip()
+    if not written or len(written) > _LONGEST:
+        return Name(written)
     core, unit = _split_unit(written)
     for text in (written, core):
         if key(text) in mapped:
@@ -73,11 +76,8 @@ def understand(cell: str, mapped: dict[str, str]) -> Name:
         return Name(written, name, unit=unit, core=core, exact=True)
     if gas:
         return Name(written, gas=gas, unit=unit or _own_unit(core), core=core)
-    if not unit and name not in COLUMNS:
-        timed = _timed(written)
-        if timed is not None:
-            return timed
-    return Name(written, COLUMNS.get(name, ""), unit=unit, core=core)
+    timed = _timed(written) if not unit and name not in COLUMNS else None
+    return timed or Name(written, COLUMNS.get(name, ""), unit=unit, core=core)
 
 
 def _timed(written: str) -> Name | None:

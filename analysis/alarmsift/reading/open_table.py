@@ -36,6 +36,7 @@ LAYOUTS: tuple[Layout, ...] = (
 
 _DELIMITERS = (",", ";", "\t", "|")
 _HEADER_LINES = 60  # a preamble may stand above the header
+_LONGEST_HEADER = 200_000  # letters; a historian's thousand tags take a quarter of it
 _HEAD = 1 << 18  # bytes in which the header is looked for
 
 
@@ -151,6 +152,8 @@ def _two_lines(lines: list[str], mapped: dict[str, str]) -> Header | None:
     """Return a wide header that stands in two lines: points above, gases below."""
     for delimiter in _DELIMITERS:
         for number, (upper, lower) in enumerate(zip(lines, lines[1:], strict=False)):
+            if max(len(upper), len(lower)) > _LONGEST_HEADER:
+                continue
             above, below = _cells(upper, delimiter), _cells(lower, delimiter)
             if len(above) < 3 or len(above) != len(below):
                 continue
@@ -169,7 +172,7 @@ def _search(lines: list[str], mapped: dict[str, str], delimiters: tuple[str, ...
     best: tuple[int, int, Header] | None = None
     for delimiter in delimiters:
         for number, line in enumerate(lines):
-            if delimiter not in line:
+            if delimiter not in line or len(line) > _LONGEST_HEADER:
                 continue
             cells = _cells(line, delimiter)
             names = [understand(cell, mapped) for cell in cells]
