@@ -72,9 +72,12 @@ def _frame(part: Part, number: int) -> pd.DataFrame:
     """Return the rows of one file that are in, with where they come from."""
     typed = part.typed
     index = np.flatnonzero(part.keep)
-    frame = typed.frame.iloc[index].reset_index(drop=True)
+    whole = len(index) == len(typed.frame)  # nothing left out: no need for a copy
+    frame = typed.frame if whole else typed.frame.iloc[index].reset_index(drop=True)
+    frame = frame.copy(deep=False)
     if "time" in TABLES[typed.draft.table].names:
-        moments = pd.DatetimeIndex(part.utc[index].astype("datetime64[us]"), tz="UTC")
+        utc = part.utc if whole else part.utc[index]
+        moments = pd.DatetimeIndex(utc.view("datetime64[us]"), tz="UTC")
         frame.insert(0, "time", pd.Series(moments).astype(TIME_DTYPE))
     sheet = typed.draft.sheet
     columns = typed.draft.columns

@@ -101,7 +101,9 @@ def _arrow(body: bytes, grammar: Grammar) -> list[TextColumn]:
             column_types=dict.fromkeys(names, kind), strings_can_be_null=False
         ),
     )
-    return [encode(table.column(name)) for name in names]
+    left = [table.column(name) for name in reversed(names)]
+    del table
+    return [encode(left.pop()) for _ in names]  # one after the other: they need not all be twice
 
 
 def _screened(body: bytes, grammar: Grammar) -> Rows:

@@ -46,6 +46,8 @@ def _fitting(draft: Draft) -> list[str]:
     column = draft.columns.get("time")
     if column is None:
         return []
+    if pc.all(pc.match_substring_regex(column.texts, r"^(?:\d{4}[-/.]|$)")).as_py():
+        return []
     found = times.parse(column.texts)
     some = (column.used() > 0) & (found.first > 0) & (found.second > 0)
     if not some.any():
