@@ -56,6 +56,8 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
     frames = [frame for frame in frames if len(frame)]
     if not frames:
         return empty(table)
+    if len(frames) == 1:  # needed to tell files apart only
+        frames = [frames[0].drop(columns="at")]
     whole = _concat(frames)
     if whole["source"].nunique() > 1:
         whole = _once(whole, parts, table)
@@ -65,7 +67,7 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
         whole = whole.drop_duplicates("point", ignore_index=True)
     if "time" in whole and not whole["time"].is_monotonic_increasing:
         whole = whole.sort_values("time", kind="stable")
-    return conform(whole.drop(columns=["source", "at"]), table)
+    return conform(whole.drop(columns=["source", "at"], errors="ignore"), table)
 
 
 def _frame(part: Part, number: int) -> pd.DataFrame:
@@ -89,8 +91,9 @@ def _frame(part: Part, number: int) -> pd.DataFrame:
         frame["source_file"] = pd.Categorical.from_codes(
             np.zeros(len(index), dtype=np.int8), categories=pd.Index([sheet.file], dtype="str")
         )
-        frame["source_row"] = sheet.lines[typed.draft.rows[index]]
-    frame["source"] = number
+        plain = whole and len(sheet.lines) == len(index)  # one draft row a row of the sheet
+        frame["source_row"] = sheet.lines if plain else sheet.lines[typed.draft.rows[index]]
+    frame["source"] = np.full(len(index), number, dtype=np.int32)
     frame["at"] = index
     return frame
 

@@ -51,7 +51,7 @@ class Header:
     table: str
 
 
-@dataclass(frozen=True)
+@dataclass
 class Part:
     """One table to be opened: a file, or a worksheet of one.
 
@@ -60,7 +60,7 @@ class Part:
     file : str
         As the user is told.
     data : bytes
-        Content, unpacked.
+        Content, unpacked; can be taken once.
     sha256 : str
         Of the file on disk.
     size : int
@@ -71,6 +71,11 @@ class Part:
     data: bytes
     sha256: str
     size: int
+
+    def take(self) -> bytes:
+        """Return the content and keep no hold on it."""
+        data, self.data = self.data, b""
+        return data
 
 
 def parts_of(found: Found) -> list[Part]:
@@ -101,12 +106,14 @@ def open_table(part: Part, site: Site) -> Draft:
     mapped = {key(written): target for written, target in site.columns.items()}
     if part.file.lower().endswith(PARQUET_ENDING):
         return _parquet(part, mapped)
-    text, encoding = to_utf8(part.data)
+    text, encoding = to_utf8(part.take())
     header = find_header(text, mapped)
-    sheet = _sheet(text, header, part.file)
+    lines = text[:_HEAD].decode("utf-8", "replace").splitlines(keepends=True)
+    only = [text]
+    del text
+    sheet = _sheet(only, header, part.file)
     sheet = dataclasses.replace(sheet, encoding=encoding, sha256=part.sha256, size=part.size)
     sheet = _without_units_row(sheet, header.names)
-    lines = text[:_HEAD].decode("utf-8", "replace").splitlines(keepends=True)
     sheet, pieces, again = without_headers(sheet, header.names, "".join(lines[: header.line]))
     sheet, names, dated = with_dates(sheet, header.names, pieces)
     draft = header.layout.draft(sheet, names, header.table)
@@ -223,7 +230,8 @@ def _unknown(cells: list[str]) -> str:
     )
 
 
-def _sheet(text: bytes, header: Header, file: str) -> Sheet:
+def _sheet(only: list[bytes], header: Header, file: str) -> Sheet:
+    """Return the rows; the text is taken out of its list, so that it can go when it is read."""
     grammar = csv_rows.Grammar(
         delimiter=header.delimiter,
         width=len(header.names),
@@ -231,7 +239,7 @@ def _sheet(text: bytes, header: Header, file: str) -> Sheet:
         join_last=header.names[-1].plain in ("text", "note"),
         free=frozenset(i for i, n in enumerate(header.names) if n.plain in ("", "text", "note")),
     )
-    rows = csv_rows.read(text, grammar)
+    rows = csv_rows.read(only.pop(), grammar)
     return Sheet(
         file=file,
         header=[name.written for name in header.names],
