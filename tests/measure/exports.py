@@ -135,7 +135,8 @@ def messages(tables: Tables) -> Files:
     """Return the alarm list as lines of text, newest first."""
     events = tables["events"]
     state = events["state"].map({"raised": "", "cleared": " - RETURN TO NORMAL",
-                                 "reset": " - RESET", "acknowledged": " - ACK", "muted": " - SILENCED"})  # fmt: skip
+                                 "reset": " - RESET", "acknowledged": " - ACK",
+                                 "muted": " - SILENCED"})  # fmt: skip
     kind = events["event"].map({"alarm": " ALARM", "fault": " FAULT"})
     text = events["point"] + " " + _alarm(events) + kind + state
     out = pd.DataFrame({"Time": events["time"].dt.strftime(ISO), "Message": text})[::-1]
@@ -170,7 +171,8 @@ def episode_rows(tables: Tables) -> Files:
         some = some[[*keys, "time"]].rename(columns={"time": name})
         out = pd.merge_asof(out.sort_values("Raised"), some.sort_values(name), left_on="Raised",
                             right_on=name, by=keys, direction="forward")  # fmt: skip
-    later = out.sort_values("Raised").groupby(keys)["Raised"].shift(-1)
+    out = out.sort_values("Raised", ignore_index=True)
+    later = out.groupby(keys)["Raised"].shift(-1)
     for name in ("Acknowledged", "Cleared"):
         out[name] = out[name].where(later.isna() | (out[name] <= later)).dt.strftime(ISO)
     out["Raised"] = out["Raised"].dt.strftime(ISO)

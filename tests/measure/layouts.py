@@ -152,7 +152,8 @@ def _frame(layout: str, at: np.ndarray, rng: np.random.Generator) -> pd.DataFram
         )  # fmt: skip
     return pd.DataFrame(
         {"time": np.repeat(time_.dt.strftime("%Y-%m-%dT%H:%M:%SZ"), 2),
-         "point": np.repeat(point, 2), "gas": np.tile(["HC", "H2S"], len(at)), "value": np.column_stack([hc, h2s]).ravel(),
+         "point": np.repeat(point, 2), "gas": np.tile(["HC", "H2S"], len(at)),
+         "value": np.column_stack([hc, h2s]).ravel(),
          "unit": np.tile(["%LFL", "ppm"], len(at)), "status": "ok", "flow": np.repeat(flow, 2),
          "suction": np.repeat(suction, 2)}
     )  # fmt: skip

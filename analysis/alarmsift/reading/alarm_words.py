@@ -67,6 +67,11 @@ _FAULTS: dict[str, re.Pattern[str]] = {
     "analyser": _any(rf"(?:analy[sz]er|system|instrument|cabinet|common|module) {_BAD}"),
 }  # fmt: skip
 _FAULT = _any(_BAD)
+# A part of the system that stands alone is meant to be at fault.
+_BARE_NAMES = {"detector": "detector", "sensor": "detector", "cell": "detector", "pump": "pump",
+               "sample pump": "pump", "power": "power", "analyser": "analyser",
+               "analyzer": "analyser", "flow": "low flow"}  # fmt: skip
+_BARE = re.compile(rf"^[\s|]*({'|'.join(_BARE_NAMES)})[\s|]*$", re.IGNORECASE)
 _LEVELS: dict[str, re.Pattern[str]] = {
     "high high": _any("high high", "hi hi", "hihi", "hh", "very high", "extra high"),
     "low low": _any("low low", "lo lo", "lolo"),
@@ -144,6 +149,9 @@ def read_message(text: str, *, point_apart: bool = False) -> Message:
             break
     state, left = _state(left)
     gas, left = _gas(left)
+    bare = _BARE.match(left) if not event else None
+    if bare:
+        return Message("fault", _BARE_NAMES[bare[1].lower()], state, gas, value)
     if not event:
         level, left = _level(left, point_apart)
         found = _FAULT.search(left)

@@ -8,12 +8,20 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.errors import InputError
+from alarmsift.reading.alarm_clock import set_right
 from alarmsift.reading.asked import Known
 from alarmsift.reading.assemble import enter, part_of, table_frame
 from alarmsift.reading.disk import Found, Unusable, find, fingerprint
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
-from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
+from alarmsift.reading.local_time import (
+    Spans,
+    clock_changes,
+    clock_in_words,
+    ship_clock,
+    spans_of,
+    to_utc,
+)
 from alarmsift.reading.names import apply_aliases, compare_names, drop_system, say_unused
 from alarmsift.reading.open_table import open_table, parts_of
 from alarmsift.reading.orders import settle_decimal, settle_order
@@ -75,6 +83,7 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
         enter(part, known.books)
     frames["setpoints"] = site_rows(frames["setpoints"], known, setpoint_lines(folder))
     frames = drop_system(apply_aliases(frames, site, known.books), known.books)
+    frames = set_right(frames, site, known.books)
     compare_names(frames, known.books)
     if not len(frames["readings"]) and not len(frames["events"]):
         raise _nothing_left(known.books)
@@ -198,13 +207,18 @@ def _clock_rows(
     typed: list[Typed], zone: str, books: Books
 ) -> tuple[list[tuple[int, int]], dict[int, tuple[np.ndarray, np.ndarray]]]:
     """Return the clock changes, and per file the rows that make them with their UTC."""
-    where, local, aware, hours = [], [], [], []
+    where, local, aware, hours, steps = [], [], [], [], []
     for number, one in enumerate(typed):
         if one.draft.table != "operations":
             continue
         value = one.frame.get("value", pd.Series(np.nan, one.frame.index)).to_numpy()
         rows = (one.frame["action"] == "clock").to_numpy() & ~one.judge.dead
-        fits = np.abs(np.nan_to_num(value, nan=99.0)) <= 14.0  # widest offset on Earth [h]
+        notes = one.frame.get("note", pd.Series(np.nan, one.frame.index)).to_numpy(dtype=object)
+        offset, step = zip(*map(clock_in_words, notes), strict=True) if len(notes) else ((), ())
+        value = np.where(np.isnan(value), np.array(offset, dtype=float), value)
+        by = np.where(np.isnan(value), np.array(step, dtype=float), np.nan)
+        # The widest offset on Earth, and the widest step that is put on a ship's clock at once [h].
+        fits = (np.abs(np.nan_to_num(value, nan=99.0)) <= 14.0) | (np.abs(by) <= 2.0)
         if (rows & ~fits).any():
             books.warn(
                 f"{int((rows & ~fits).sum())} clock operations in {one.draft.sheet.file} have no "
@@ -215,10 +229,15 @@ def _clock_rows(
         local.append(one.moment[at])
         aware.append(one.aware[at])
         hours.append(value[at])
+        steps.append(by[at])
     if not where:
         return [], {}
     changes, moments = clock_changes(
-        np.concatenate(local), np.concatenate(aware), np.concatenate(hours), zone
+        np.concatenate(local),
+        np.concatenate(aware),
+        np.concatenate(hours),
+        zone,
+        steps=np.concatenate(steps),
     )
     own: dict[int, tuple[np.ndarray, np.ndarray]] = {}
     files = np.array([number for number, _ in where])

@@ -24,7 +24,7 @@ _TEXTS = ("name", "clock", "reference_point", "date_order", "decimal")
 _DAYS = ("cycle_limit_min", "calibration_days")
 _WORDS = ("units", "aliases", "columns")
 _BY_GAS = ("tolerance", "ceiling")
-_KEYS = (*_TEXTS, *_DAYS, "lfl", *_WORDS, *_BY_GAS, "setpoint")
+_KEYS = (*_TEXTS, *_DAYS, "alarm_clock_min", "lfl", *_WORDS, *_BY_GAS, "setpoint")
 _SETPOINT_KEYS = tuple(f.name for f in fields(SiteSetpoint))
 _ORDERS = {"day-first": "day-first", "dmy": "day-first", "month-first": "month-first",
            "mdy": "month-first", "year-first": "year-first", "ymd": "year-first"}  # fmt: skip
@@ -87,6 +87,8 @@ def _site(said: dict[str, Any]) -> Site:
         "columns": _columns,
     }  # fmt: skip
     made |= {name: check(made[name]) for name, check in special.items() if name in made}
+    if "alarm_clock_min" in said:
+        made["alarm_clock_min"] = _number(said["alarm_clock_min"], "alarm_clock_min")
     if "lfl" in said:
         made["lfl"] = _lfl(_section(said["lfl"], "lfl"))
     if "setpoint" in said:
