@@ -70,7 +70,8 @@ _FAULT = _any(_BAD)
 # A part of the system that stands alone is meant to be at fault.
 _BARE_NAMES = {"detector": "detector", "sensor": "detector", "cell": "detector", "pump": "pump",
                "sample pump": "pump", "power": "power", "analyser": "analyser",
-               "analyzer": "analyser", "flow": "low flow"}  # fmt: skip
+               "analyzer": "analyser", "flow": "low flow",
+               "sample flow": "low flow", "sampling flow": "low flow"}  # fmt: skip
 _BARE = re.compile(rf"^[\s|]*({'|'.join(_BARE_NAMES)})[\s|]*$", re.IGNORECASE)
 _LEVELS: dict[str, re.Pattern[str]] = {
     "high high": _any("high high", "hi hi", "hihi", "hh", "very high", "extra high"),

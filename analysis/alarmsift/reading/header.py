@@ -75,7 +75,9 @@ def understand(cell: str, mapped: dict[str, str]) -> Name:
     if name in PLAIN:
         return Name(written, name, unit=unit, core=core, exact=True)
     if gas:
-        return Name(written, gas=gas, unit=unit or _own_unit(core), core=core)
+        return Name(
+            written, gas=gas, unit=_own_unit(core, unit) if unit in ("", "%") else unit, core=core
+        )
     timed = _timed(written) if not unit and name not in COLUMNS else None
     return timed or Name(written, COLUMNS.get(name, ""), unit=unit, core=core)
 
@@ -106,9 +108,10 @@ def _as_mapped(written: str, target: str, unit: str) -> Name:
     return Name(written, target.strip().lower(), unit=unit, core=target, exact=False)
 
 
-def _own_unit(core: str) -> str:
-    """Return the unit that the gas's own name is ('LEL', '%LFL'), else blank."""
-    return core if core.strip().lower() in {"%lel", "%lfl", "lel", "lfl"} else ""
+def _own_unit(core: str, unit: str) -> str:
+    """Return the unit that the gas's own name is ('LEL', '%LFL'), else the one given."""
+    own = core.strip().lower() in {"%lel", "%lfl", "lel", "lfl"}
+    return core if own and unit in ("", "%") else unit
 
 
 def _split_unit(text: str) -> tuple[str, str]:

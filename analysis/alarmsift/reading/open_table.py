@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,6 +38,11 @@ LAYOUTS: tuple[Layout, ...] = (
 _DELIMITERS = (",", ";", "\t", "|")
 _HEADER_LINES = 60  # a preamble may stand above the header
 _LONGEST_HEADER = 200_000  # letters; a historian's thousand tags take a quarter of it
+# A line above the header that names the one point of a file; cells behind it are no part of it.
+_POINT = re.compile(
+    r"^\W*(?:sampl(?:e|ing) )?(?:point|location|tag)(?: name)?\s*[:=;,\t]+\s*([^;,\t\r\n]+)",
+    re.IGNORECASE | re.MULTILINE,
+)
 _HEAD = 1 << 18  # bytes in which the header is looked for
 
 
@@ -107,6 +113,7 @@ def open_table(part: Part, site: Site) -> Draft:
     if part.file.lower().endswith(PARQUET_ENDING):
         return _parquet(part, mapped)
     text, encoding = to_utf8(part.take())
+    text = _unwrapped(text)
     header = find_header(text, mapped)
     lines = text[:_HEAD].decode("utf-8", "replace").splitlines(keepends=True)
     only = [text]
@@ -114,11 +121,24 @@ def open_table(part: Part, site: Site) -> Draft:
     sheet = _sheet(only, header, part.file)
     sheet = dataclasses.replace(sheet, encoding=encoding, sha256=part.sha256, size=part.size)
     sheet = _without_units_row(sheet, header.names)
+    named = _POINT.search("".join(lines[: header.line]))
+    sheet = dataclasses.replace(sheet, point=named[1].strip() if named else "")
     sheet, pieces, again = without_headers(sheet, header.names, "".join(lines[: header.line]))
     sheet, names, dated = with_dates(sheet, header.names, pieces)
     draft = header.layout.draft(sheet, names, header.table)
     said = (*draft.said, *(words for words in (again, dated) if words))
     return dataclasses.replace(draft, said=said)
+
+
+def _unwrapped(text: bytes) -> bytes:
+    """Return text whose every line was put in quotes as if it were one cell, without them."""
+    if not text.startswith(b'"'):
+        return text
+    lines = text[:_HEAD].splitlines()[:_HEADER_LINES]
+    if not all(re.fullmatch(rb'"(?:[^"]|"")*"', line) for line in lines if line.strip()):
+        return text
+    inner = re.sub(rb'(?m)^"((?:[^"\r\n]|"")*)"(\r?)$', rb"\1\2", text)
+    return inner.replace(b'""', b'"')
 
 
 def _parquet(part: Part, mapped: dict[str, str]) -> Draft:

@@ -142,8 +142,8 @@ class Sheet:
     encoding, delimiter, sha256 : str
     size : int
         Bytes on disk.
-    source : tuple of TextColumn, optional
-        ``source_file`` and ``source_row`` of a table that alarmsift wrote itself.
+    point : str
+        The one point that the lines above the header name, blank when they name none.
     """
 
     file: str
@@ -156,3 +156,4 @@ class Sheet:
     delimiter: str = ""
     sha256: str = ""
     size: int = 0
+    point: str = ""

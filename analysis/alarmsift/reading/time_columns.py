@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from zoneinfo import available_timezones
 
 import numpy as np
 import pyarrow.compute as pc
@@ -16,6 +17,7 @@ _DAY_NOUGHT = (
     r"^(?:30[./-]12[./-]1899|1899-12-3[01]|12/3[01]/1899|31[./-]12[./-]1899|1900-01-0[01]|"
     r"0?[01][./-]0?1[./-]1900|1970-01-01)[T ]+"
 )
+_FOUR_DIGITS = r"^(\d{2})(\d{2})(?:h|hrs?)?$"  # 0800
 _ZONE = re.compile(r"^(?:z|(?:utc|gmt)?\s*(?:([+-])\s*(\d{1,2})(?::?(\d{2}))?)?)$", re.IGNORECASE)
 _LOCAL = re.compile(r"^(?:lt|lmt|smt|local|local time|ship'?s? time|ship|st)$", re.IGNORECASE)
 _PATTERN = re.compile(r"^[dmyhsapt24:./,\-\s]{2,}$", re.IGNORECASE)
@@ -36,7 +38,22 @@ def time_column(sheet: Sheet, found: dict[str, int]) -> TextColumn:
 
 def dated(date: TextColumn, time: TextColumn) -> TextColumn:
     """Return dates and times of day as one column, without a spreadsheet's spare parts."""
-    return join(_cleaned(date, _MIDNIGHT), _cleaned(time, _DAY_NOUGHT))
+    clock = pc.replace_substring_regex(time.texts, _DAY_NOUGHT, "")
+    clock = pc.replace_substring_regex(clock, _FOUR_DIGITS, r"\1:\2")
+    return join(_cleaned(_filled(date, time), _MIDNIGHT), TextColumn(time.codes, clock))
+
+
+def _filled(date: TextColumn, time: TextColumn) -> TextColumn:
+    """Return dates, a blank one beside a time of day filled with the date above it.
+
+    Printed lists write a date only where it changes.
+    """
+    blank = date.blank()
+    if not blank.any() or blank.all() or blank[0]:
+        return date
+    last = np.maximum.accumulate(np.where(blank, 0, np.arange(len(blank))))
+    return TextColumn(date.codes[np.where(blank & ~time.blank(), last, np.arange(len(blank)))],
+                      date.texts)  # fmt: skip
 
 
 def _whole(time: TextColumn) -> bool:
@@ -55,7 +72,12 @@ def is_hint(text: str) -> bool:
     """Tell whether what stands beside a header's word for time is about its zone or form."""
     text = text.strip()
     form = bool(_PATTERN.match(text)) and bool(re.search(r"[dmyhs]{2}", text.lower()))
-    return bool(text) and bool(_ZONE.match(text) or _LOCAL.match(text) or form)
+    return bool(text) and bool(_ZONE.match(text) or _LOCAL.match(text) or form or region_of(text))
+
+
+def region_of(hint: str) -> str:
+    """Return the IANA zone that a header names, blank when it names none."""
+    return hint.strip() if "/" in hint and hint.strip() in available_timezones() else ""
 
 
 def zone_of(hint: str) -> int | None:

@@ -14,7 +14,7 @@ from alarmsift.reading.action_words import action_of
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.judge import Judge, labels, texts
-from alarmsift.reading.time_columns import clocks_only, zone_of
+from alarmsift.reading.time_columns import clocks_only, region_of, zone_of
 from alarmsift.reading.values import Values
 from alarmsift.reading.words import EVENTS, NOTHING, STATES, gas_of, key, status_of
 from alarmsift.tables.schema import (
@@ -91,6 +91,7 @@ def _times(
             mend="Put the date into the file's name, like log_2026-01-31.csv, or above the header.",
         )
     hints = [draft.units.get(name, "") for name in ("time", "start", "date")]
+    _same_region(draft, known, hints)
     zone = next((z for z in map(zone_of, hints) if z is not None), None)
     moment, aware = found.moment, found.aware
     if zone is not None:
@@ -101,6 +102,20 @@ def _times(
     judge.row(column.blank(), "time", "no time")
     judge.row(found.bad[column.codes], "time", "not a time (like 2026-01-31T23:59:00Z)")
     return moment[column.codes], aware[column.codes], found.minutes_only
+
+
+def _same_region(draft: Draft, known: Known, hints: list[str]) -> None:
+    """Stop when a header names another zone than the ship's clock."""
+    for hint in hints:
+        region = region_of(hint)
+        if region and region != known.site.clock:
+            raise InputError(
+                f"the header says that times are of {region}; the ship's clock is taken as "
+                f"{known.site.clock}.",
+                file=draft.sheet.file,
+                column=draft.written.get("time", "time"),
+                mend=f'Add to site.toml the line clock = "{region}"',
+            )
 
 
 def _offset_name(zone: int) -> str:

@@ -52,6 +52,8 @@ COLUMN_WORDS: dict[str, tuple[str, ...]] = {
              "free_text"),
     "found": ("finding", "found_cause", "cause_found"),
     "reference": ("reference_value", "applied", "concentration_applied"),
+    # What a table of setpoints may call its values; a file of readings may have it beside them.
+    "limit": ("setpoint", "set_point", "threshold", "alarm_limit", "alarm_setpoint", "trip"),
     "deadband": ("hysteresis", "dead_band"),
 }  # fmt: skip
 
@@ -99,7 +101,7 @@ EVENT_WORDS: dict[str, tuple[str, ...]] = {
 STATE_WORDS: dict[str, tuple[str, ...]] = {
     "raised": ("on", "active", "raise", "set", "activated", "1", "start", "in_alarm"),
     "cleared": ("off", "normal", "clear", "rtn", "return_to_normal", "returned", "inactive", "0",
-                "end", "ended"),
+                "end", "ended", "ok", "healthy"),
     "acknowledged": ("ack", "acked", "acknowledge", "acknowledgement", "accepted", "accept"),
     "muted": ("mute", "silenced", "silence", "horn_off"),
     "reset": ("reset_done", "system_reset"),

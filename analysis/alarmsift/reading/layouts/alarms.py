@@ -10,7 +10,7 @@ from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet
 from alarmsift.reading.time_columns import time_column
 
-CELLS = ("point", "gas", "event", "level", "state", "status", "value", "text")
+CELLS = ("point", "gas", "event", "level", "state", "status", "value", "unit", "text")
 
 
 def table_of(names: list[Name]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
@@ -29,6 +31,8 @@ def table_of(names: list[Name]) -> str:
     for table, marks in _MARKS.items():
         if marks <= have and (table != "events" or _exact(names, marks)):
             return table
+    if {"gas", "level", "limit"} <= have and "time" not in have:
+        return "setpoints"
     about = set(TABLES["points"].names) - {"point"}
     if {"point"} <= have and have & about and "time" not in have:
         return "points"
@@ -42,6 +46,8 @@ def _exact(names: list[Name], marks: set[str]) -> bool:
 
 def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     """Return the file as it is, under plain names."""
+    if table == "setpoints" and all(name.plain != "value" for name in names):
+        names = [replace(name, plain="value") if name.plain == "limit" else name for name in names]
     wanted = set(TABLES[table].names) | set(SOURCE_COLUMNS)
     found = pick(names, wanted | {"date"})
     columns: dict[str, TextColumn] = {

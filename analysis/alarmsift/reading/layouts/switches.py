@@ -6,11 +6,11 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.reading import times
-from alarmsift.reading.alarm_cells import column_of, words_of
+from alarmsift.reading.alarm_cells import column_of, is_switch, words_of
 from alarmsift.reading.alarm_words import SYSTEM, Message, alarm_of_tag, read_message
 from alarmsift.reading.draft import Draft, Layout, left_out, pick
 from alarmsift.reading.header import Name
-from alarmsift.reading.layouts import wide
+from alarmsift.reading.layouts import alarms, wide
 from alarmsift.reading.sheet import Sheet, TextColumn
 from alarmsift.reading.time_columns import time_column
 
@@ -39,7 +39,14 @@ def table_of(names: list[Name]) -> str:
     """Return events when there are a time and columns named for alarms, and nothing else."""
     have = {name.plain for name in names}
     found = _columns(names)
-    timed = have & {"time", "date"} and not have & {"state", "value", "event", "end", "action"}
+    timed = have & {"time", "date"} and not have & {
+        "state",
+        "status",
+        "value",
+        "event",
+        "end",
+        "action",
+    }
     other = any(name.gas for name in names) or wide.table_of(names)
     alarms = [m for m in found.values() if m.state != "acknowledged"]
     return "events" if timed and alarms and not other else ""
@@ -49,6 +56,9 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     """Return one event for each step of a column from 0 to 1 or back."""
     found = pick(names, {"time", "date", "point", "gas"})
     messages = _columns(names)
+    texts = [i for i in messages if names[i].plain == "text"]
+    if any(not is_switch(sheet.columns[i]) for i in texts):  # words, not switches
+        return alarms.draft(sheet, names, table)
     time = time_column(sheet, found)
     back = _backwards(time)
     point = words_of(sheet.columns[found["point"]]) if "point" in found else None
