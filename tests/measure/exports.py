@@ -40,7 +40,8 @@ def _with(tables: Tables, files: Files, *instead: str) -> Files:
 def merged(tables: Tables) -> Files:
     """Return a row a visit: decimal comma, day first, date and time apart, mbar, l/h."""
     rows = tables["readings"].assign(turn=lambda t: t.groupby(["time", "point", "gas"]).cumcount())
-    keys = ["time", "point", "turn", *(c for c in ("flow", "suction", "analyser") if c in rows)]
+    beside = ("flow", "suction", "temperature", "humidity", "analyser")
+    keys = ["time", "point", "turn", *(c for c in beside if c in rows)]
     value = rows.set_index([*keys, "gas"])["value"].unstack("gas")
     out = pd.DataFrame(index=value.index)
     for gas in value.columns:
@@ -55,7 +56,8 @@ def merged(tables: Tables) -> Files:
     if "flow" in out:
         out["flow"] = (out["flow"] * 60.0).round(6)
     time = out.pop("time")
-    out = out.rename(columns={"suction": "Vacuum [mbar]", "flow": "Flow [l/h]"})
+    names = {"suction": "Vacuum [mbar]", "flow": "Flow [l/h]", "humidity": "RH [%RH]"}
+    out = out.rename(columns=names | {"temperature": "Sample temp [degC]"})
     out.insert(0, "Time", time.dt.strftime("%H:%M:%S"))
     out.insert(0, "Date (UTC)", time.dt.strftime("%d.%m.%Y"))
     return _with(tables, {"m.csv": _text(out, sep=";", comma=True).encode("utf-16")}, "readings")
@@ -70,13 +72,16 @@ def wide(tables: Tables) -> Files:
     return _with(tables, {"w.csv": _text(_timed(out)).encode()}, "readings")
 
 
+_BESIDE = (("flow", "L/min"), ("suction", "kPa"), ("temperature", "degC"), ("humidity", "%RH"))
+
+
 def long_tags(tables: Tables) -> Files:
     """Return a historian's rows of time, tag, value and quality."""
     rows = _timed(tables["readings"], "%Y-%m-%d %H:%M:%S")
     parts = [
         rows.assign(tag=rows["point"] + ":" + rows["gas"] + ":PV", unit=rows["gas"].map(GAS_UNITS))
     ]
-    for column, unit in (("flow", "L/min"), ("suction", "kPa")):
+    for column, unit in _BESIDE:
         if column in rows:
             one = rows.drop_duplicates(["time", "point"]).dropna(subset=[column])
             parts.append(one.assign(tag=one["point"] + f":{column}:PV", value=one[column],

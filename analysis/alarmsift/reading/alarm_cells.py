@@ -15,9 +15,6 @@ from alarmsift.reading.words import EVENTS, NOTHING, STATES, gas_of, key
 
 # Where a field is looked for beside its own column, the most telling first.
 _ASKED = ("level", "text", "event", "point", "state")
-_SHORT_LEVELS = {"h": "high", "hi": "high", "hh": "high high", "hihi": "high high", "hi hi":
-                 "high high", "l": "low", "lo": "low", "ll": "low low", "lolo": "low low",
-                 "lo lo": "low low"}  # fmt: skip
 SWITCH = {"0", "1", "on", "off", "true", "false", "yes", "no", "x", ""}
 
 
@@ -172,8 +169,6 @@ def _levels(raw: dict[str, TextColumn], read: dict[str, _Read], event: np.ndarra
     if "level" not in raw:
         return said
     own = words_of(raw["level"])
-    short = pd.Series(own).str.lower().map(_SHORT_LEVELS)
-    own = np.where(short.notna(), short, own)
     understood = _fitting(read["level"], event)
     return np.where(understood != "", understood, np.where(own != "", own, said))
 

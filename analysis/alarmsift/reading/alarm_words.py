@@ -73,18 +73,23 @@ _BARE_NAMES = {"detector": "detector", "sensor": "detector", "cell": "detector",
                "analyzer": "analyser", "flow": "low flow",
                "sample flow": "low flow", "sampling flow": "low flow"}  # fmt: skip
 _BARE = re.compile(rf"^[\s|]*({'|'.join(_BARE_NAMES)})[\s|]*$", re.IGNORECASE)
-_LEVELS: dict[str, re.Pattern[str]] = {
-    "high high": _any("high high", "hi hi", "hihi", "hh", "very high", "extra high"),
-    "low low": _any("low low", "lo lo", "lolo"),
-    "high": _any("high", "hi", "h"),
-    "low": _any("low", "lo", "l"),
-    "alarm 1": _any("alarm 1", "alm 1", "al1", "a1", "1st alarm", "first alarm", "level 1",
-                    "stage 1"),
-    "alarm 2": _any("alarm 2", "alm 2", "al2", "a2", "2nd alarm", "second alarm", "level 2",
-                    "stage 2"),
-    "warning": _any("warning", "warn", "pre alarm"),
-}  # fmt: skip
-_SHORT = {"high": _any("high", "hi"), "low": _any("low", "lo")}
+# In the order to ask; a level keeps the word that the list has for it, as in the plain layout.
+_LEVELS = (
+    _any("high high", "hi hi", "hihi", "hh", "very high", "extra high"),
+    _any("low low", "lo lo", "lolo", "ll"),
+    _any("high", "hi", "h"),
+    _any("low", "lo", "l"),
+    _any("(?:alarm|alm|al|a|level|stage) ?[12]", "(?:1st|2nd|first|second) alarm"),
+    _any("warning", "warn", "pre alarm"),
+)
+# Where a point stands in the same text, a letter or A1 may belong to it.
+_LONG_LEVELS = (
+    *_LEVELS[:2],
+    _any("high", "hi"),
+    _any("low", "lo"),
+    _any("(?:alarm|alm|al|level|stage) ?[12]", "(?:1st|2nd|first|second) alarm"),
+    _LEVELS[5],
+)
 # In the order to ask: 'not acknowledged' speaks of no state, 'returned' beats 'alarm'.
 _STATES: dict[str, re.Pattern[str]] = {
     "cleared": _any("(?:un)?ack(?:ed|nowledged)? (?:rtn|cleared|normal|off|inactive)",
@@ -213,12 +218,12 @@ def _gas(text: str) -> tuple[str, str]:
 def _level(text: str, point_apart: bool) -> tuple[str, str]:
     behind_gas = re.search(r"\|[\s_\-./:]*([HL])\s*$", text)
     if behind_gas:  # BT1P.HC.H
-        return {"H": "high", "L": "low"}[behind_gas[1]], text[: behind_gas.start()]
-    patterns = _LEVELS if point_apart else _LEVELS | _SHORT
-    for name, pattern in patterns.items():
+        return behind_gas[1].lower(), text[: behind_gas.start()]
+    for pattern in _LEVELS if point_apart else _LONG_LEVELS:
         found = [*pattern.finditer(text)]
         if found:  # the last one: a place may be called high or low
-            return name, _cut(text, found[-1])
+            word = " ".join(re.sub(r"_+", " ", found[-1][0]).lower().split())
+            return word, _cut(text, found[-1])
     return "", text
 
 
