@@ -68,7 +68,7 @@ def understand(cell: str, mapped: dict[str, str]) -> Name:
     core, unit = _split_unit(written)
     for text in (written, core):
         if key(text) in mapped:
-            return _as_mapped(written, mapped[key(text)], unit)
+            return _as_mapped(written, mapped[key(text)], _own_unit(core, unit))
     if written.lower() in PLAIN:
         return Name(written, written.lower(), core=written, exact=True)
     name, gas = key(core), gas_of(core)

@@ -8,10 +8,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from alarmsift.reading.fixed_times import compose, fixed_width
 from alarmsift.reading.sheet import flags
 
-_BLOCK = 1 << 20  # texts that are taken at a time
-_EARLIEST, _LATEST = 1990, 2100  # years outside these are garbage in a log
 _DAY = 86_400_000_000  # [us]
 # Stands behind a time of day that belongs to the day after its date (an alarm past midnight).
 NEXT_DAY = " +1d"
@@ -85,7 +84,11 @@ def parse(texts: pa.Array, *, order: str = "day-first") -> Times:
     """
     size = len(texts)
     out = _Open(size)
-    if _fixed_width(texts, order, out):
+    plain = fixed_width(texts, order)
+    if plain is not None:
+        out.set(np.arange(size), (plain.moment, plain.aware, plain.good), seconds=True)
+        if plain.first is not None and plain.second is not None:
+            out.first, out.second, out.third = plain.first, plain.second, out.third - 1
         return out.done()
     left = np.arange(size)
     for shape, pattern in _SHAPES.items():
@@ -111,7 +114,7 @@ class _Open:
 
     def set(
         self,
-        rows: np.ndarray | slice,
+        rows: np.ndarray,
         found: tuple[np.ndarray, np.ndarray, np.ndarray],
         *,
         seconds: bool,
@@ -125,81 +128,6 @@ class _Open:
         return Times(
             self.moment, self.aware, self.bad, minutes, self.first, self.second, self.third
         )
-
-
-def _fixed_width(texts: pa.Array, order: str, out: _Open) -> bool:
-    """Read texts that all have one form of fixed width; tell whether that was so.
-
-    The forms are 2026-01-31T23:59:59, the same with Z, and 31.01.2026 23:59:59. The letters are
-    taken as a table of digits, which is ten times as fast as any parser; this is what millions of
-    rows go through, a block at a time.
-    """
-    size = len(texts)
-    if not size or texts.null_count:
-        return False
-    offsets = np.frombuffer(texts.buffers()[1], dtype=np.int32)
-    offsets = offsets[texts.offset : texts.offset + size + 1]
-    width = int(offsets[1] - offsets[0])
-    if width not in (19, 20) or not (np.diff(offsets) == width).all():
-        return False
-    letters = np.frombuffer(texts.buffers()[2], dtype=np.uint8)[offsets[0] : offsets[-1]]
-    grid = letters.reshape(size, width)
-    year_first = bool(grid[0, 4] == ord("-"))
-    for low in range(0, size, _BLOCK):
-        if not _fits(grid[low : low + _BLOCK], year_first=year_first):
-            return False
-    for low in range(0, size, _BLOCK):
-        rows = slice(low, min(low + _BLOCK, size))
-        two = [_digits(grid[rows], at) for at in (11, 14, 17)]
-        if year_first:
-            year = _digits(grid[rows], 0) * 100 + _digits(grid[rows], 2)
-            month, day = _digits(grid[rows], 5), _digits(grid[rows], 8)
-        else:
-            year = _digits(grid[rows], 6) * 100 + _digits(grid[rows], 8)
-            day, month = _digits(grid[rows], 0), _digits(grid[rows], 3)
-            out.first[rows], out.second[rows], out.third[rows] = day, month, -1
-            if order == "month-first":
-                day, month = month, day
-        moment, good = _compose(year, month, day, (two[0], two[1], two[2]))
-        out.set(rows, (moment, np.full(len(good), width == 20), good), seconds=True)
-    return True
-
-
-def _fits(grid: np.ndarray, *, year_first: bool) -> bool:
-    """Tell whether all texts have the marks and digits of one of the two forms."""
-    marks = {4: b"-", 7: b"-"} if year_first else {2: b"-./", 5: b"-./"}
-    marks |= {10: b"T ", 13: b":", 16: b":", 19: b"Z"}
-    for at in range(grid.shape[1]):
-        column = grid[:, at]
-        if at not in marks:
-            if int(column.min()) < ord("0") or int(column.max()) > ord("9"):
-                return False
-        elif not any((column == mark).all() for mark in marks[at]) and not (
-            np.isin(column, list(marks[at])).all()
-        ):
-            return False
-    return year_first or grid.shape[1] == 19
-
-
-def _digits(grid: np.ndarray, at: int) -> np.ndarray:
-    """Return the number that two letters of each text make, shape (m,)."""
-    return (grid[:, at].astype(np.int16) - 48) * np.int16(10) + (grid[:, at + 1] - np.uint8(48))
-
-
-def _compose(
-    year: np.ndarray, month: np.ndarray, day: np.ndarray, clock: tuple[np.ndarray, ...]
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return microseconds since 1970 and whether such a date and time exist, each shape (m,)."""
-    hour, minute, second = clock
-    good = (year >= _EARLIEST) & (year < _LATEST) & (month >= 1) & (month <= 12) & (day >= 1)
-    safe = np.where(good, (year.astype(np.int64) - 1970) * 12 + month - 1, 0)
-    months = safe.astype("datetime64[M]")
-    first = months.astype("datetime64[D]").astype(np.int64)
-    length = (months + 1).astype("datetime64[D]").astype(np.int64) - first
-    midnight = (hour == 24) & (minute == 0) & (second == 0)
-    good &= (day <= length) & ((hour < 24) | midnight) & (minute < 60) & (second < 60)
-    seconds = hour.astype(np.int64) * 3600 + minute.astype(np.int64) * 60 + second
-    return (first + day - 1) * _DAY + seconds * 1_000_000, good
 
 
 def _try_shape(
@@ -229,7 +157,7 @@ def _try_shape(
     hour = _number(parts, "h")
     if "ap" in names:
         hour = _half_day(hour, pc.struct_field(parts, "ap"))
-    moment, good = _compose(year, month, day, (hour, _number(parts, "mi"), _number(parts, "s")))
+    moment, good = compose(year, month, day, (hour, _number(parts, "mi"), _number(parts, "s")))
     moment = moment + _DAY * flags(pc.not_equal(pc.struct_field(parts, "nd"), ""))
     if "f" in names:
         moment = moment + _fraction(pc.struct_field(parts, "f"))
