@@ -48,8 +48,9 @@ def _fitting(draft: Draft) -> list[str]:
         return []
     if pc.all(pc.match_substring_regex(column.texts, r"^(?:\d{4}[-/.]|$)")).as_py():
         return []
-    found = times.parse(column.texts)
-    some = (column.used() > 0) & (found.first > 0) & (found.second > 0)
+    dates = _dates(column)
+    found = times.parse(dates.texts)
+    some = (dates.used() > 0) & (found.first > 0) & (found.second > 0)
     if not some.any():
         return []
     hints = [order_of(draft.units.get(name, "")) for name in ("time", "start", "date")]
@@ -57,12 +58,25 @@ def _fitting(draft: Draft) -> list[str]:
         return [next(hint for hint in hints if hint)]
     numbers = (found.first[some], found.second[some], found.third[some])
     orders = _possible(*numbers)
-    dashes = flags(pc.match_substring_regex(column.texts, r"^\d\d-\d\d-\d\d\D"))
+    dashes = flags(pc.match_substring_regex(dates.texts, r"^\d\d-\d\d-\d\d\D"))
     if len(orders) > 1 and not dashes[some].any():  # 26-01-31 is usual, 26.01.31 is not
         orders = [order for order in orders if order != "year-first"]
-    if len(orders) > 1 and len(_readings(column, orders)) == 1:  # 05/05: the same either way
+    if len(orders) > 1 and len(_readings(dates, orders)) == 1:  # 05/05: the same either way
         return []
-    return orders if len(orders) < 2 else _by_steps(column, orders)
+    return orders if len(orders) < 2 else _by_steps(dates, orders)
+
+
+def _dates(column: TextColumn) -> TextColumn:
+    """Return the days of a column as midnights, where all have the form 31.01.2026 23:59:59.
+
+    A year has few days, however many rows.
+    """
+    form = r"^\d\d[-./]\d\d[-./]\d{4} \d\d:\d\d:\d\d$"
+    if not pc.all(pc.match_substring_regex(column.texts, form)).as_py():
+        return column
+    days = pc.utf8_slice_codeunits(column.texts, 0, 10).unique()
+    texts = pc.binary_join_element_wise(days, pa.scalar("00:00:00"), " ")
+    return TextColumn(np.arange(len(days), dtype=np.int32), texts)
 
 
 def _possible(first: np.ndarray, second: np.ndarray, third: np.ndarray) -> list[str]:

@@ -72,7 +72,8 @@ def type_rows(draft: Draft, known: Known, *, order: str, comma: bool) -> Typed:
         made[name] = work.column(name, must=name in table.must)
     work.finish()
     _own_rules(draft, judge, known, made)
-    frame = pd.DataFrame({name: made[name] for name in kinds if name in made}, index=range(size))
+    columns = {name: made[name] for name in kinds if name in made}
+    frame = pd.DataFrame(columns, index=range(size), copy=False)
     return Typed(draft, judge, frame, moment, aware, minutes)
 
 
