@@ -8,6 +8,7 @@ import pyarrow as pa
 from alarmsift.reading.disk import Unusable
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
+from alarmsift.reading.layouts import wide
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import read_tag
 from alarmsift.reading.time_columns import time_column
@@ -23,7 +24,8 @@ def table_of(names: list[Name]) -> str:
     """
     have = {name.plain for name in names}
     timed = bool(have & {"time", "date"})
-    return "readings" if timed and any(n.gas for n in names) else ""
+    other = "point" not in have and wide.table_of(names)  # tags beside a lone gas
+    return "readings" if timed and any(n.gas for n in names) and not other else ""
 
 
 def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
