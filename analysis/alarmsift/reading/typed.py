@@ -93,6 +93,7 @@ def _times(
         )
     hints = [draft.units.get(name, "") for name in ("time", "start", "date")]
     _same_region(draft, known, hints)
+    _say_filled(draft, known)
     zone = next((z for z in map(zone_of, hints) if z is not None), None)
     moment, aware = found.moment, found.aware
     if zone is not None:
@@ -103,6 +104,19 @@ def _times(
     judge.row(column.blank(), "time", "no time")
     judge.row(found.bad[column.codes], "time", "not a time (like 2026-01-31T23:59:00Z)")
     return moment[column.codes], aware[column.codes], found.minutes_only
+
+
+def _say_filled(draft: Draft, known: Known) -> None:
+    """Say that a date was taken from the row above, as ``time_columns.dated`` does."""
+    sheet, name = draft.sheet, draft.written.get("date")
+    if name not in sheet.header or not {"time", "start"} & draft.written.keys():
+        return
+    blank = sheet.columns[sheet.header.index(str(name))].blank()
+    if len(blank) and blank.any() and not blank[0]:
+        known.books.learn(
+            f"{int(blank.sum())} rows in {sheet.file} have no date of their own; the date above "
+            "them was taken."
+        )
 
 
 def _same_region(draft: Draft, known: Known, hints: list[str]) -> None:
