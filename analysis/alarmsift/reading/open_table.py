@@ -37,6 +37,7 @@ LAYOUTS: tuple[Layout, ...] = (
 
 _DELIMITERS = (",", ";", "\t", "|")
 _HEADER_LINES = 60  # a preamble may stand above the header
+_LONGEST_SNIFFED = 2000  # letters; the dialect library takes minutes over longer lines
 _LONGEST_HEADER = 200_000  # letters; a historian's thousand tags take a quarter of it
 # A line above the header that names the one point of a file; cells behind it are no part of it.
 _POINT = re.compile(
@@ -167,7 +168,8 @@ def find_header(text: bytes, mapped: dict[str, str]) -> Header:
     lines = text[:_HEAD].decode("utf-8", "replace").splitlines()[:_HEADER_LINES]
     best = _search(lines, mapped, _DELIMITERS)
     if best is None:
-        best = _search(lines, mapped, _second_opinion("\n".join(lines)))
+        short = [line for line in lines if len(line) < _LONGEST_SNIFFED]
+        best = _search(lines, mapped, _second_opinion("\n".join(short)))
     if best is None:
         best = _two_lines(lines, mapped)
     if best is None:
