@@ -10,6 +10,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 
 class AlarmsiftError(Exception):
     """A message for the user; never shown as a traceback."""
@@ -30,6 +32,8 @@ class InputError(AlarmsiftError):
         Column name as it stands in the file.
     mend : str, optional
         How to mend it, one sentence.
+    shown : sequence of str, optional
+        The user's own rows, one line each, with the ways in which they can be read.
     """
 
     def __init__(
@@ -40,12 +44,17 @@ class InputError(AlarmsiftError):
         row: int | None = None,
         column: str | None = None,
         mend: str | None = None,
+        shown: Sequence[str] = (),
     ) -> None:
         self.what, self.file, self.row, self.column, self.mend = what, file, row, column, mend
         where = [f"file {file}" if file else "", f"row {row}" if row is not None else ""]
         where.append(f"column '{column}'" if column else "")
         place = ", ".join(part for part in where if part)
-        super().__init__(" ".join(part for part in (place and f"{place}:", what, mend) if part))
+        self.shown = tuple(shown)
+        first = " ".join(part for part in (place and f"{place}:", what) if part)
+        rows = "".join(f"\n  {line}" for line in self.shown)
+        gap = "\n" if self.shown else " "
+        super().__init__(first + rows + (gap + mend if mend else ""))
 
 
 class OutputError(AlarmsiftError):

@@ -16,7 +16,8 @@ GOOD = HEADER + "".join(line(i) for i in range(0, 50, 5))
     ("files", "words"),
     [
         ({}, "holds no .csv"),
-        ({"a.xlsx": b"PK\x03\x04"}, "only a.xlsx"),
+        ({"a.docx": b"PK\x03\x04"}, "only a.docx"),
+        ({"a.xlsx": b"PK\x03\x04"}, "a.xlsx was not used: it is damaged"),
         ({"a.csv": b""}, "a.csv was not used: it is empty"),
         ({"a.csv": HEADER}, "a header but no rows"),
         ({"a.csv": bytes(range(256)) * 50}, "binary data"),

@@ -126,3 +126,19 @@ def test_a_systems_name_before_all_tags_goes_when_the_alarm_list_has_none(read: 
     assert any("'GDS.' was taken off" in sentence for sentence in logs.ledger.learnt)
     kept = read({"w.csv": text, "e.csv": events.format("BT9P")})
     assert kept.readings["point"].tolist() == ["GDS.BT1P", "GDS.BT1S"]
+
+
+def test_a_lone_gas_beside_tags_of_points_is_left_out_and_named(read: Read) -> None:
+    text = "time,BT1P.HC [%LEL],O2 [%]\n2026-01-31 23:50:00,1.0,20.9\n"
+    logs = read({"w.csv": text})
+    assert logs.readings[["point", "gas", "value"]].values.tolist() == [["BT1P", "HC", 1.0]]
+    assert logs.ledger.files["left_out_columns"].tolist() == ["O2 [%]"]
+
+
+def test_a_point_that_text_and_column_both_name_keeps_the_column(read: Read) -> None:
+    readings = "time,point,gas,value,unit\n" + "".join(
+        f"2026-01-31T23:5{i}:00Z,{p},HC,1.0,%LFL\n" for i, p in enumerate(("BT1P", "BT1S"))
+    )
+    events = "Time;Location;Message\n2026-01-31 23:55;BT1S;HC HIGH, see BT1P too\n"
+    logs = read({"r.csv": readings, "e.csv": events})
+    assert logs.events["point"].tolist() == ["BT1S"]

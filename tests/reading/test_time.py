@@ -150,3 +150,17 @@ def test_asks_for_the_date_order_when_nothing_decides(read: Read) -> None:
     assert 'date_order = "day-first"' in words
     logs = read({"a.csv": text, "site.toml": 'date_order = "month-first"\n'})
     assert logs.readings["time"].tolist() == [pd.Timestamp("2026-03-04T10:00Z")]
+
+
+@pytest.mark.parametrize(
+    ("note", "hour"), [("clocks advanced 1 h", 4), ("Clocks retarded 30 min", 2.5), ("to UTC+5", 5)]
+)
+def test_a_clock_put_forward_or_back_in_words_is_understood(
+    read: Read, note: str, hour: float
+) -> None:
+    site = 'clock = "UTC+3"\n'
+    ops = f"time,action,note\n2026-03-01 02:00:00,clock,{note}\n"
+    logs = read({"a.csv": _rows(["2026-03-01 09:00:00"]), "o.csv": ops, "site.toml": site})
+    assert logs.readings["time"].tolist() == [
+        pd.Timestamp("2026-03-01T09:00Z") - pd.Timedelta(hours=hour)
+    ]

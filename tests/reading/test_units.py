@@ -96,7 +96,7 @@ def test_suction_from_site_toml(read: Read) -> None:
 
 
 def test_a_vacuum_without_unit_is_asked_about(read: Read) -> None:
-    with pytest.raises(InputError, match=r"unit of suction.*vacuum = \"kPa\""):
+    with pytest.raises(InputError, match=r"(?s)unit of suction.*vacuum = \"kPa\""):
         read({"a.csv": HEADER.replace("suction", "Vacuum") + line(0)})
 
 

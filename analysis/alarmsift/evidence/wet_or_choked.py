@@ -58,7 +58,7 @@ def line_log(ship: Ship) -> LineLog:
     """Return what the logs say around the lines."""
     ops, visits = ship.operations, ship.visits
     events = ship.logs.events
-    level = events["level"].astype(str)
+    level = events["level"].astype(object).fillna("").astype(str)
     named = {t for t in level.unique() if "trap" in t.lower() or "water" in t.lower()}
     rows = events[level.isin(named)]
     hours, names = visits.since(rows["time"]), rows["point"].astype(str).to_numpy(object)

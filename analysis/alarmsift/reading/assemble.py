@@ -12,6 +12,7 @@ from alarmsift.reading import doubles
 from alarmsift.reading.judge import labels
 from alarmsift.reading.ledger import Books, file_entry, listing
 from alarmsift.reading.typed import Typed
+from alarmsift.reading.words import key
 from alarmsift.tables.schema import TABLES, TIME_DTYPE, Table, conform, empty
 
 
@@ -55,6 +56,8 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
     frames = [frame for frame in frames if len(frame)]
     if not frames:
         return empty(table)
+    if len(frames) == 1:  # needed to tell files apart only
+        frames = [frames[0].drop(columns="at")]
     whole = _concat(frames)
     if whole["source"].nunique() > 1:
         whole = _once(whole, parts, table)
@@ -64,16 +67,19 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
         whole = whole.drop_duplicates("point", ignore_index=True)
     if "time" in whole and not whole["time"].is_monotonic_increasing:
         whole = whole.sort_values("time", kind="stable")
-    return conform(whole.drop(columns=["source", "at"]), table)
+    return conform(whole.drop(columns=["source", "at"], errors="ignore"), table)
 
 
 def _frame(part: Part, number: int) -> pd.DataFrame:
     """Return the rows of one file that are in, with where they come from."""
     typed = part.typed
     index = np.flatnonzero(part.keep)
-    frame = typed.frame.iloc[index].reset_index(drop=True)
+    whole = len(index) == len(typed.frame)  # nothing left out: no need for a copy
+    frame = typed.frame if whole else typed.frame.iloc[index].reset_index(drop=True)
+    frame = frame.copy(deep=False)
     if "time" in TABLES[typed.draft.table].names:
-        moments = pd.DatetimeIndex(part.utc[index].astype("datetime64[us]"), tz="UTC")
+        utc = part.utc if whole else part.utc[index]
+        moments = pd.DatetimeIndex(utc.view("datetime64[us]"), tz="UTC")
         frame.insert(0, "time", pd.Series(moments).astype(TIME_DTYPE))
     sheet = typed.draft.sheet
     columns = typed.draft.columns
@@ -85,8 +91,9 @@ def _frame(part: Part, number: int) -> pd.DataFrame:
         frame["source_file"] = pd.Categorical.from_codes(
             np.zeros(len(index), dtype=np.int8), categories=pd.Index([sheet.file], dtype="str")
         )
-        frame["source_row"] = sheet.lines[typed.draft.rows[index]]
-    frame["source"] = number
+        plain = whole and len(sheet.lines) == len(index)  # one draft row a row of the sheet
+        frame["source_row"] = sheet.lines if plain else sheet.lines[typed.draft.rows[index]]
+    frame["source"] = np.full(len(index), number, dtype=np.int32)
     frame["at"] = index
     return frame
 
@@ -155,6 +162,13 @@ def enter(part: Part, books: Books) -> None:
         moments = part.utc[part.keep]
         entry["first_time"] = pd.Timestamp(int(moments.min()), unit="us", tz="UTC")
         entry["last_time"] = pd.Timestamp(int(moments.max()), unit="us", tz="UTC")
+    other = {w: plain for plain, w in draft.written.items() if plain not in draft.exact and w}
+    if draft.value_names is not None and draft.layout == "merged":
+        used = np.unique(draft.value_names.codes)
+        names = draft.value_names.texts.to_pylist()
+        gases = draft.columns["gas"].texts.to_pylist()
+        other |= {names[code]: gases[code] for code in used.tolist() if names[code]}
+    books.columns[sheet.file] = {w: p for w, p in other.items() if key(w) != p.lower()}
     if not read:
         books.warn(f"{sheet.file} holds a header of {draft.table} but no rows.")
     books.files.append(entry)

@@ -16,7 +16,11 @@ from alarmsift.reading.words import value_status
 _PLAIN = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$"
 _BEYOND = re.compile(r"^([<>≤≥])=?\s*(.*)$")
 _WITH_UNIT = re.compile(r"^([<>]?\s*[+-]?[\d.,'\u00a0 ]*\d)\s*([^\d\s].*)$")
-_MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u00a0": " "})
+_LONGEST = 60  # letters; no number is longer
+# A field filled with stars or hashes, or a number of an error: no reading (common practice).
+_NO_READING = re.compile(r"^(?:[*#]{2,}|(?:err(?:or)?|fault|flt|fail(?:ed|ure)?)[\s#:.-]*\w{0,6})$",
+                         re.IGNORECASE)  # fmt: skip
+_MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " "})
 
 
 @dataclass(frozen=True)
@@ -78,11 +82,11 @@ def _point_for_comma(texts: pa.Array) -> pa.Array:
 
 def _odd(text: str, comma: bool) -> tuple[float, str, str, bool]:
     """Return value, status, unit and badness of one cell that is no plain number."""
+    if len(text) > _LONGEST:
+        return np.nan, "", "", True
     text = text.translate(_MINUS).strip()
-    if not text:
-        return np.nan, "", "", False
-    state = value_status(text)
-    if state:
+    state = value_status(text) or ("fault" if _NO_READING.match(text) else "")
+    if state or not text:
         return np.nan, state, "", False
     beyond = _BEYOND.match(text)
     if beyond:
@@ -110,9 +114,14 @@ def _number(text: str, comma: bool) -> float | None:
     return float(text) if re.match(_PLAIN, text) else None
 
 
-_COMMA_DECIMAL = r"^[+-]?(?:\d*,(?:\d{1,2}|\d{4,})|0,\d{3}|\d{1,3}(?:\.\d{3})+,\d+)$"
-_POINT_DECIMAL = r"^[+-]?(?:\d*\.(?:\d{1,2}|\d{4,})|0\.\d{3}|\d{1,3}(?:,\d{3})+\.\d+)$"
-_COMMA_OPEN = r"^[+-]?[1-9]\d{0,2},\d{3}$"
+_AROUND = r"^[<>≤≥=\s]+|\s*[%A-Za-zµ°][^,]*$"  # a bound's sign, a unit
+_COMMA_DECIMAL = (
+    r"^[+-]?(?:\d*,(?:\d{1,2}|\d{4,})|0,\d{3}|\d{1,3}(?:[. \x{a0}\x{202f}']\d{3})+,\d+)$"
+)
+_POINT_DECIMAL = (
+    r"^[+-]?(?:\d*\.(?:\d{1,2}|\d{4,})|0\.\d{3}|\d{1,3}(?:[, \x{a0}\x{202f}']\d{3})+\.\d+)$"
+)
+OPEN = r"^[+-]?[1-9]\d{0,2},\d{3}$"
 _POINT_OPEN = r"^[+-]?[1-9]\d{0,2}\.\d{3}$"
 
 
@@ -127,6 +136,7 @@ def decimal_evidence(columns: list[TextColumn]) -> tuple[int, int, int, int]:
     totals = [0, 0, 0, 0]
     for column in columns:
         used = column.used()
-        for i, pattern in enumerate((_COMMA_DECIMAL, _POINT_DECIMAL, _COMMA_OPEN, _POINT_OPEN)):
-            totals[i] += int(used[flags(pc.match_substring_regex(column.texts, pattern))].sum())
+        bare = pc.replace_substring_regex(column.texts, _AROUND, "")
+        for i, pattern in enumerate((_COMMA_DECIMAL, _POINT_DECIMAL, OPEN, _POINT_OPEN)):
+            totals[i] += int(used[flags(pc.match_substring_regex(bare, pattern))].sum())
     return totals[0], totals[1], totals[2], totals[3]

@@ -60,18 +60,20 @@ def read(data: bytes, grammar: Grammar) -> Rows:
     start = _skip(data, grammar.first)
     if start >= len(data):
         return _rows(b"", np.empty(0, dtype=np.int64), [], grammar)
-    body = data[start:] if start else data
-    expected = body.count(b"\n") + (not body.endswith(b"\n"))
-    regular = b"\r" not in body or body.count(b"\r") == body.count(b"\r\n")
-    if regular:
+    expected = data.count(b"\n", start) + (not data.endswith(b"\n"))
+    returns = data.count(b"\r", start)
+    if not returns or returns == data.count(b"\r\n", start):
         try:
-            columns = _arrow(body, grammar)
+            table = _table(pa.py_buffer(data).slice(start), grammar)
         except pa.ArrowInvalid:
-            columns = []
-        if columns and len(columns[0].codes) == expected:
+            table = None
+        if table is not None and table.num_rows == expected:
+            del data  # a large file need not stay beside its columns
             lines = np.arange(expected, dtype=np.int64) + grammar.first + 1
-            return _without_blank(Rows(columns, lines, []))
-    return _without_blank(_screened(body, grammar))
+            left = [table.column(name) for name in reversed(table.column_names)]
+            del table
+            return _without_blank(Rows(_encoded(left), lines, []))
+    return _without_blank(_screened(data[start:] if start else data, grammar))
 
 
 def _skip(data: bytes, lines: int) -> int:
@@ -87,13 +89,10 @@ def _skip(data: bytes, lines: int) -> int:
     return position
 
 
-def _arrow(body: bytes, grammar: Grammar) -> list[TextColumn]:
-    if not body:
-        blank = pa.array([], pa.string())
-        return [encode(blank) for _ in range(grammar.width)]
+def _table(body: pa.Buffer, grammar: Grammar) -> pa.Table:
     names = [str(number) for number in range(grammar.width)]
     kind = pa.dictionary(pa.int32(), pa.string())
-    table = pacsv.read_csv(
+    return pacsv.read_csv(
         pa.BufferReader(body),
         read_options=pacsv.ReadOptions(column_names=names, block_size=_BLOCK),
         parse_options=pacsv.ParseOptions(delimiter=grammar.delimiter, ignore_empty_lines=False),
@@ -101,7 +100,18 @@ def _arrow(body: bytes, grammar: Grammar) -> list[TextColumn]:
             column_types=dict.fromkeys(names, kind), strings_can_be_null=False
         ),
     )
-    return [encode(table.column(name)) for name in names]
+
+
+def _encoded(left: list[pa.ChunkedArray]) -> list[TextColumn]:
+    """Return columns, the last first; each is let go of when the next one's turn comes."""
+    return [encode(left.pop()) for _ in range(len(left))]
+
+
+def _arrow(body: bytes, grammar: Grammar) -> list[TextColumn]:
+    if not body:
+        blank = pa.array([], pa.string())
+        return [encode(blank) for _ in range(grammar.width)]
+    return _encoded(_table(pa.py_buffer(body), grammar).columns[::-1])
 
 
 def _screened(body: bytes, grammar: Grammar) -> Rows:

@@ -98,6 +98,12 @@ def _files(logs: Logs) -> list[str]:
         out.append(f"    {counts}")
         if not pd.isna(row.first_time):
             out.append(f"    {logs.clock.show(row.first_time)} to {logs.clock.show(row.last_time)}")
+        named = logs.ledger.columns.get(row.file, {})
+        if named:
+            pairs = ", ".join(f"'{_clean(w)}' = {plain}" for w, plain in named.items())
+            out += textwrap.wrap(
+                f"columns: {pairs}", _WIDTH, initial_indent="    ", subsequent_indent="      "
+            )
         if row.left_out_columns:
             out += textwrap.wrap(
                 f"columns left out: {_clean(row.left_out_columns)}",

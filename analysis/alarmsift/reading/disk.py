@@ -15,6 +15,7 @@ from alarmsift.tables.marker import marked
 SITE_FILE = "site.toml"
 TEXT_ENDINGS = (".csv", ".csv.gz", ".tsv", ".tsv.gz", ".txt", ".txt.gz")
 PARQUET_ENDING = ".parquet"
+SHEET_ENDINGS = (".xlsx", ".xlsm", ".ods")
 
 # First bytes of files that are no text, with the words for the user (formats' own definitions).
 _MAGIC = (
@@ -27,6 +28,10 @@ _MAGIC = (
     (b"PAR1", "is a parquet file under another name; rename it to .parquet"),
     (b"\x1f\x8b", "is compressed; rename it to .csv.gz"),
 )
+
+_OWN = (PARQUET_ENDING, *SHEET_ENDINGS)  # endings of files that are no text, and needn't be
+_BLANKS = b"\x00 \t\r\n"
+_HEAD = 4096  # bytes; looked at first, so that a large file isn't copied for nothing
 
 
 class Unusable(Exception):  # noqa: N818  (a finding about one file, not a failure of the run)
@@ -73,7 +78,7 @@ def find(folder: Path) -> tuple[list[Found], list[Found]]:
             if name == SITE_FILE or name[0] in ".~":
                 continue
             found = Found(place / name, (place / name).relative_to(folder).as_posix())
-            ends = name.lower().endswith((*TEXT_ENDINGS, PARQUET_ENDING))
+            ends = name.lower().endswith((*TEXT_ENDINGS, PARQUET_ENDING, *SHEET_ENDINGS))
             (logs if ends else others).append(found)
     return logs, others
 
@@ -91,9 +96,9 @@ def load(path: Path) -> tuple[bytes, str, int]:
             data = gzip.decompress(stored)
         except (OSError, EOFError, zlib.error) as error:
             raise Unusable("is damaged: it can't be unpacked") from error
-    if not data.strip(b"\x00 \t\r\n"):
+    if not data[:_HEAD].strip(_BLANKS) and not data.strip(_BLANKS):
         raise Unusable("is empty")
     for magic, words in _MAGIC:
-        if data.startswith(magic) and not path.name.lower().endswith(PARQUET_ENDING):
+        if data.startswith(magic) and not path.name.lower().endswith(_OWN):
             raise Unusable(words)
     return data, digest, len(stored)

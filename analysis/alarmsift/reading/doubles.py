@@ -12,6 +12,7 @@ import pandas as pd
 
 from alarmsift.reading.sheet import Refusal, Sheet
 
+_AT_ONCE = 8  # rows of one moment that are compared one by one
 _PRIME = np.uint64(0x9E3779B97F4A7C15)  # odd constant of Fibonacci hashing (Knuth, TAOCP 6.4)
 
 # What makes two rows speak of the same thing, and the cells in which they can contradict.
@@ -47,6 +48,8 @@ def same_rows(sheet: Sheet, moment: np.ndarray) -> np.ndarray:
     """
     codes = [column.codes for column in sheet.columns]
     number = mixed([moment, *codes])
+    if _apart_in_time(moment, number):
+        return np.zeros(len(number), dtype=bool)
     if pd.unique(number).size == len(number):
         return np.zeros(len(number), dtype=bool)
     exact = pd.DataFrame({"moment": moment, **{str(i): code for i, code in enumerate(codes)}})
@@ -54,6 +57,24 @@ def same_rows(sheet: Sheet, moment: np.ndarray) -> np.ndarray:
     out = np.zeros(len(number), dtype=bool)
     out[some] = exact[some].duplicated().to_numpy()
     return out
+
+
+def _apart_in_time(moment: np.ndarray, number: np.ndarray) -> bool:
+    """Tell whether surely no number comes twice, for rows in order of time.
+
+    Equal rows are then close together: only rows of one moment are compared.
+    """
+    same = moment[1:] == moment[:-1]
+    if not len(same) or (moment[1:] < moment[:-1]).any():
+        return False
+    for step in range(1, _AT_ONCE + 1):
+        if not same.any():
+            return True
+        if (same & (number[step:] == number[:-step])).any():
+            return False
+        same = same[:-1] & same[1:] if step == 1 else same[:-1] & (
+            moment[step + 1 :] == moment[: -step - 1])  # fmt: skip
+    return not same.any()
 
 
 def across_files(frame: pd.DataFrame, columns: list[str]) -> np.ndarray:
@@ -107,7 +128,7 @@ def _all_different(frame: pd.DataFrame, keys: list[str]) -> bool:
         if number.max(initial=0) > np.iinfo(np.int64).max // (size + 1):
             return False
         number = number * size + (label.codes.to_numpy() + 1)
-    number.sort()
+    number.sort(kind="stable")  # logs are nearly in order, which a merging sort is quick with
     return bool((number[1:] != number[:-1]).all())
 
 

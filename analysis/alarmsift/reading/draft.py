@@ -35,6 +35,10 @@ class Draft:
         Name of the file's column that each ``value`` comes from, where there are several.
     left_out : tuple of str
         Columns of the file that no plain column was found for.
+    found_in : TextColumn, optional, shape (k,)
+        Free texts that name the points, or may do so better than the column of points.
+    said : tuple of str
+        How the layout understood its file, as sentences.
     """
 
     sheet: Sheet
@@ -47,6 +51,8 @@ class Draft:
     exact: frozenset[str] = frozenset()
     value_names: TextColumn | None = None
     left_out: tuple[str, ...] = ()
+    found_in: TextColumn | None = None
+    said: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

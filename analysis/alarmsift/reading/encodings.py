@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import codecs
+
 from alarmsift.reading.disk import Unusable
 
 _BOMS = (
@@ -15,7 +17,9 @@ _CODE_PAGES = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp1257", "lati
 # Their letters differ from cp1252 in a few places only; believed when the language fits well.
 _NEIGHBOURS = {"cp1250", "cp1254", "cp1257", "cp437", "latin_1"}
 _SURE = 0.5  # coherence of the library's language guess
+_LETTERS = 5  # different letters beyond ASCII; fewer can be of any language
 _SAMPLE = 200_000  # bytes that the guess looks at
+_PIECE = 1 << 22  # bytes that are decoded at a time
 _BINARY_SHARE = 0.05  # control characters in text files are rare; pictures and programs are full
 
 
@@ -33,11 +37,20 @@ def to_utf8(data: bytes) -> tuple[bytes, str]:
     _refuse_binary(data)
     if data.isascii():
         return data, "utf-8"
+    if _is_utf8(data):
+        return data, "utf-8"
+    return _again(data, _guess(data))
+
+
+def _is_utf8(data: bytes) -> bool:
+    """Tell whether all is good UTF-8, a piece at a time: the text itself is not needed."""
+    decoder = codecs.getincrementaldecoder("utf-8")()
     try:
-        data.decode("utf-8")
+        for low in range(0, len(data), _PIECE):
+            decoder.decode(data[low : low + _PIECE], final=low + _PIECE >= len(data))
     except UnicodeDecodeError:
-        return _again(data, _guess(data))
-    return data, "utf-8"
+        return False
+    return True
 
 
 def _again(data: bytes, name: str) -> tuple[bytes, str]:
@@ -78,6 +91,8 @@ def _guess(data: bytes) -> str:
     first = len(data) - len(data.lstrip(bytes(range(128))))
     start = max(0, first - _SAMPLE // 2)
     best = from_bytes(data[start : start + _SAMPLE], cp_isolation=_CODE_PAGES).best()
-    if best is None or (best.encoding in _NEIGHBOURS and best.coherence < _SURE):
+    letters = len(set(data[start : start + _SAMPLE].translate(None, bytes(range(128)))))
+    sure = best is not None and best.coherence >= _SURE and letters >= _LETTERS
+    if best is None or (best.encoding in _NEIGHBOURS and not sure):
         return _CODE_PAGES[0]
     return str(best.encoding)

@@ -8,15 +8,24 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.errors import InputError
+from alarmsift.reading.alarm_clock import set_right
 from alarmsift.reading.asked import Known
 from alarmsift.reading.assemble import enter, part_of, table_frame
 from alarmsift.reading.disk import Found, Unusable, find, fingerprint
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.ledger import Books
-from alarmsift.reading.local_time import Spans, clock_changes, ship_clock, spans_of, to_utc
-from alarmsift.reading.names import apply_aliases, compare_names, drop_system
-from alarmsift.reading.open_table import open_table
+from alarmsift.reading.local_time import (
+    Spans,
+    clock_changes,
+    clock_in_words,
+    ship_clock,
+    spans_of,
+    to_utc,
+)
+from alarmsift.reading.names import apply_aliases, compare_names, drop_system, say_unused
+from alarmsift.reading.open_table import open_table, parts_of
 from alarmsift.reading.orders import settle_decimal, settle_order
+from alarmsift.reading.places import settle_places
 from alarmsift.reading.setpoints import note_units, site_rows
 from alarmsift.reading.site_file import read_site, setpoint_lines
 from alarmsift.reading.typed import Typed, type_rows
@@ -54,7 +63,14 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
     _require(drafts, (found, others), known.books)
     if others:
         names = ", ".join(other.file for other in others[:5]) + (", ..." if len(others) > 5 else "")
-        known.books.learn(f"Files that are neither CSV nor parquet were not read: {names}.")
+        known.books.learn(
+            f"Files of other kinds than CSV, parquet and xlsx were not read: {names}."
+        )
+    drafts = settle_places(drafts, site)
+    for draft in drafts:
+        for sentence in draft.said:
+            known.books.learn(f"In {draft.sheet.file} {sentence}.")
+    say_unused(drafts, site, known.books)
     known.setpoint_units.update(note_units(drafts, site))
     typed = _type_all(drafts, known, progress)
     spans, utc = _moments(typed, known)
@@ -67,6 +83,7 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
         enter(part, known.books)
     frames["setpoints"] = site_rows(frames["setpoints"], known, setpoint_lines(folder))
     frames = drop_system(apply_aliases(frames, site, known.books), known.books)
+    frames = set_right(frames, site, known.books)
     compare_names(frames, known.books)
     if not len(frames["readings"]) and not len(frames["events"]):
         raise _nothing_left(known.books)
@@ -85,9 +102,15 @@ def _open_all(found: list[Found], known: Known, progress: Progress) -> list[Draf
     drafts = []
     for one in found:
         try:
-            drafts.append(open_table(one, known.site))
+            parts = parts_of(one)
         except Unusable as reason:
             known.books.unusable(one.file, *fingerprint(one.path), str(reason))
+            parts = []
+        for part in parts:
+            try:
+                drafts.append(open_table(part, known.site))
+            except Unusable as reason:
+                known.books.unusable(part.file, part.size, part.sha256, str(reason))
         progress.step()
     return drafts
 
@@ -100,7 +123,7 @@ def _require(drafts: list[Draft], found: tuple[list[Found], list[Found]], books:
     if not logs:
         names = ", ".join(other.file for other in others[:5])
         raise InputError(
-            "the folder holds no .csv, .csv.gz or .parquet file"
+            "the folder holds no .csv, .csv.gz, .parquet or .xlsx file"
             + (f" (only {names})." if names else "."),
             mend="Export the logs as CSV and put them there.",
         )
@@ -135,13 +158,11 @@ def _nothing_left(books: Books) -> InputError:
 
 def _type_all(drafts: list[Draft], known: Known, progress: Progress) -> list[Typed]:
     progress.stage("Understanding rows", len(drafts))
-    day_first = settle_order(drafts, known)
+    order = settle_order(drafts, known)
     comma = settle_decimal(drafts, known)
     made: dict[int, Typed] = {}
     for number in sorted(range(len(drafts)), key=lambda i: (_ORDER.index(drafts[i].table), i)):
-        made[number] = type_rows(
-            drafts[number], known, day_first=day_first[number], comma=comma[number]
-        )
+        made[number] = type_rows(drafts[number], known, order=order[number], comma=comma[number])
         progress.step()
     return [made[number] for number in range(len(drafts))]
 
@@ -186,13 +207,18 @@ def _clock_rows(
     typed: list[Typed], zone: str, books: Books
 ) -> tuple[list[tuple[int, int]], dict[int, tuple[np.ndarray, np.ndarray]]]:
     """Return the clock changes, and per file the rows that make them with their UTC."""
-    where, local, aware, hours = [], [], [], []
+    where, local, aware, hours, steps = [], [], [], [], []
     for number, one in enumerate(typed):
         if one.draft.table != "operations":
             continue
         value = one.frame.get("value", pd.Series(np.nan, one.frame.index)).to_numpy()
         rows = (one.frame["action"] == "clock").to_numpy() & ~one.judge.dead
-        fits = np.abs(np.nan_to_num(value, nan=99.0)) <= 14.0  # widest offset on Earth [h]
+        notes = one.frame.get("note", pd.Series(np.nan, one.frame.index)).to_numpy(dtype=object)
+        offset, step = zip(*map(clock_in_words, notes), strict=True) if len(notes) else ((), ())
+        value = np.where(np.isnan(value), np.array(offset, dtype=float), value)
+        by = np.where(np.isnan(value), np.array(step, dtype=float), np.nan)
+        # The widest offset on Earth, and the widest step that is put on a ship's clock at once [h].
+        fits = (np.abs(np.nan_to_num(value, nan=99.0)) <= 14.0) | (np.abs(by) <= 2.0)
         if (rows & ~fits).any():
             books.warn(
                 f"{int((rows & ~fits).sum())} clock operations in {one.draft.sheet.file} have no "
@@ -203,10 +229,15 @@ def _clock_rows(
         local.append(one.moment[at])
         aware.append(one.aware[at])
         hours.append(value[at])
+        steps.append(by[at])
     if not where:
         return [], {}
     changes, moments = clock_changes(
-        np.concatenate(local), np.concatenate(aware), np.concatenate(hours), zone
+        np.concatenate(local),
+        np.concatenate(aware),
+        np.concatenate(hours),
+        zone,
+        steps=np.concatenate(steps),
     )
     own: dict[int, tuple[np.ndarray, np.ndarray]] = {}
     files = np.array([number for number, _ in where])

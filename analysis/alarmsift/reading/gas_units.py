@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+import pyarrow as pa
 
 from alarmsift.errors import InputError
+from alarmsift.reading import cell_numbers
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
+from alarmsift.reading.judge import labels
+from alarmsift.reading.question import rows_shown
 from alarmsift.reading.units import (
     LFL,
     MASS,
@@ -20,6 +25,7 @@ from alarmsift.reading.units import (
     gas_unit,
     to_canonical,
 )
+from alarmsift.reading.words import gas_of
 from alarmsift.tables.schema import GAS_UNITS
 
 # A unit that this share of a gas's cells bears, and that is not known, is no slip of the pen.
@@ -27,11 +33,15 @@ _NO_SLIP = 0.2
 _A_FEW = 10  # cells; in a file of a few rows the share says little
 
 _PLACE = {unit: number for number, unit in enumerate(UNITS)}
+# Two published limits of one gas [%vol], to show why the basis must be said.
+_TWO_BASES = (("NFPA 497:2008", 2.1), ("IEC 60079-20-1:2010", 1.7))
+_LFL_SHOWN = 2.1  # [%vol] propane, NFPA 497 (2008): only to show what a question is about
+# Gas -> its usual unit, what it could be too, and why it matters.
 _READINGS = {
-    "HC": (LFL, f"{LFL} or {VOL}: half a per cent by volume of propane is 24 {LFL}"),
-    "H2S": (PPM, f"{PPM} or {MASS}: one {PPM} is 1.4 {MASS}"),
-    "O2": (VOL, f"{VOL} or {PPM}"),
-    "CO": (PPM, f"{PPM} or {MASS}: one {PPM} is 1.2 {MASS}"),
+    "HC": (LFL, VOL, f"half a per cent by volume of propane is 24 {LFL}"),
+    "H2S": (PPM, MASS, f"one {PPM} is 1.4 {MASS}"),
+    "O2": (VOL, PPM, f"one {VOL} is 10000 {PPM}"),
+    "CO": (PPM, MASS, f"one {PPM} is 1.2 {MASS}"),
 }
 
 
@@ -107,7 +117,7 @@ def _of_gas(
         known.reading_units.setdefault(gas, set()).update(seen)
     blank = unit < 0
     for name, some in _by_name(values.names, rows, blank):
-        fallback = _otherwise(draft, known, gas, (seen, name))
+        fallback = _otherwise(draft, known, (gas, rows[some]), (seen, name))
         unit[some] = _PLACE[fallback]
         if draft.table == "readings":
             known.reading_units[gas].add(fallback)
@@ -139,19 +149,47 @@ def _refuse_usual(
     for written in values.units:
         counts = np.bincount(written.codes[rows[odd]] + 1, minlength=2)[1:]
         if len(counts) and counts.max() > _NO_SLIP * len(rows):
-            raise InputError(
-                f"the unit '{written.categories[counts.argmax()]}' does not say the unit of {gas}; "
-                f"it could be {_READINGS[gas][1]}.",
-                file=draft.sheet.file,
-                row=int(draft.sheet.lines[draft.rows[rows[odd][0]]]),
-                column=draft.written.get("unit", "unit"),
-                mend=f'Add to site.toml, under [units], the line: {gas} = "{_READINGS[gas][0]}"',
-            )
+            unit = str(written.categories[counts.argmax()])
+            said = f"the unit '{unit}' does not say the unit of {gas}; it could be"
+            raise ask_unit(draft, known, (gas, rows[odd]), said)
 
 
-def _otherwise(draft: Draft, known: Known, gas: str, hints: tuple[set[str], str]) -> str:
+def ask_unit(draft: Draft, known: Known, which: tuple[str, np.ndarray], said: str) -> InputError:
+    """Return the question which unit a gas has, with three rows read in either."""
+    gas, rows = which
+    plain, other, why = _READINGS[gas]
+    column = draft.columns["value"]
+    name = draft.written.get("value", "value")
+    if draft.value_names is not None and len(rows):
+        name = str(draft.value_names.text(rows[:1])[0])
+    lfl = known.lfl_percent or _LFL_SHOWN
+    return InputError(
+        f"{said} {plain} or {other}: {why}.",
+        file=draft.sheet.file,
+        row=int(draft.sheet.lines[draft.rows[rows[0]]]) if len(rows) else None,
+        column=name,
+        shown=rows_shown(draft, column, rows, {u: _read_as(gas, u, lfl) for u in (plain, other)}),
+        mend=f'Add to site.toml, under [units], the line: {gas} = "{plain}" or {gas} = "{other}"',
+    )
+
+
+def _read_as(gas: str, unit: str, lfl: float) -> Callable[[str], str]:
+    factor = to_canonical(gas, unit, lfl) or 1.0
+    basis = f" (LFL {lfl:g} %vol)" if gas == "HC" and unit != LFL else ""
+
+    def read(text: str) -> str:
+        found = cell_numbers.parse(pa.array([text], pa.string()), comma="," in text)
+        number = float(found.value[0])
+        return "no number" if np.isnan(number) else f"{number * factor:.3g} {GAS_UNITS[gas]}{basis}"
+
+    return read
+
+
+def _otherwise(
+    draft: Draft, known: Known, which: tuple[str, np.ndarray], hints: tuple[set[str], str]
+) -> str:
     """Return the unit of values that bear none: header, [units], setpoints, the file's others."""
-    seen, name = hints
+    (gas, rows), (seen, name) = which, hints
     header = gas_unit(draft.units.get("value", ""), gas)
     site = known.site_unit(name, draft.written.get("value", ""), gas)
     if site and not gas_unit(site, gas):
@@ -167,13 +205,7 @@ def _otherwise(draft: Draft, known: Known, gas: str, hints: tuple[set[str], str]
     if len(others) == 1:
         return next(iter(others))
     if draft.table == "readings" or (draft.table == "setpoints" and not others):
-        plain, both = _READINGS[gas]
-        raise InputError(
-            f"nothing says the unit of {gas}; it could be {both}.",
-            file=draft.sheet.file,
-            column=name or draft.written.get("value", "value"),
-            mend=f'Add to site.toml, under [units], the line: {gas} = "{plain}"',
-        )
+        raise ask_unit(draft, known, (gas, rows), f"nothing says the unit of {gas}; it could be")
     known.books.warn(
         f"The unit of {gas} in {draft.sheet.file} is not said; {GAS_UNITS[gas]} taken."
     )
@@ -187,17 +219,30 @@ def _factor(draft: Draft, known: Known, gas: str, units: np.ndarray) -> np.ndarr
         unit = UNITS[number]
         factor = to_canonical(gas, unit, known.lfl_percent)
         if factor is None:
-            raise InputError(
-                f"{gas} is written in {unit}; to make {LFL} of it the lower flammable limit of "
-                "the gas is needed.",
-                file=draft.sheet.file,
-                mend='Add to site.toml the lines: [lfl]  gas = "..."  vol_percent = ... '
-                "(from the safety data sheet of the cargo or the calibration gas).",
-            )
+            raise _ask_lfl(draft, gas, unit)
         if unit != GAS_UNITS[gas]:
             known.books.learn(_sentence(draft, known, gas, (unit, factor)))
         table[number] = factor
     return np.asarray(table[units])
+
+
+def _ask_lfl(draft: Draft, gas: str, unit: str) -> InputError:
+    """Return the question for the lower flammable limit, with rows on two bases for propane."""
+    column = draft.columns["value"]
+    ways = {f"propane, {basis}": _read_as(gas, unit, limit) for basis, limit in _TWO_BASES}
+    numbers = ~cell_numbers.parse(column.texts).bad[column.codes] & ~column.blank()
+    rows = np.flatnonzero(numbers)
+    if "gas" in draft.columns:
+        names = labels(draft.columns["gas"], gas_of)[0]
+        rows = rows[np.asarray(names.astype(object) == gas)[rows]]
+    return InputError(
+        f"{gas} is written in {unit}; to make {LFL} of it the lower flammable limit of the gas is "
+        "needed.",
+        file=draft.sheet.file,
+        shown=rows_shown(draft, column, rows, ways),
+        mend='Add to site.toml the lines: [lfl]  gas = "..."  vol_percent = ... '
+        "(from the safety data sheet of the cargo or the calibration gas).",
+    )
 
 
 def _sentence(draft: Draft, known: Known, gas: str, how: tuple[str, float]) -> str:
@@ -206,7 +251,7 @@ def _sentence(draft: Draft, known: Known, gas: str, how: tuple[str, float]) -> s
     if gas == "HC" and known.site.lfl is not None:
         basis = f" (lower flammable limit {known.site.lfl[1]:g} %vol, {known.site.lfl[0]})"
     if unit == MASS:
-        basis = f" (at 20 degC: {MOLAR_VOLUME:g} L/mol)"
+        basis = f" (at 20 degC and 101.325 kPa: {MOLAR_VOLUME:g} L/mol)"
     return (
         f"{gas} in {draft.sheet.file} was converted from {unit} to {GAS_UNITS[gas]}: "
         f"x {factor:.4g}{basis}."

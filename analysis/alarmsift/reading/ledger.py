@@ -23,6 +23,12 @@ class Books:
     conflicts: list[pd.DataFrame] = field(default_factory=list)
     learnt: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    columns: dict[str, dict[str, str]] = field(default_factory=dict)
+    settled: dict[str, set[str]] = field(default_factory=dict)
+
+    def settle(self, setting: str, value: str) -> None:
+        """Note a setting that the files decided; files that disagree decide nothing."""
+        self.settled.setdefault(setting, set()).add(value)
 
     def learn(self, sentence: str) -> None:
         """Note what was understood or assumed, once."""
@@ -60,6 +66,8 @@ class Books:
             conflicts=_together(self.conflicts),
             learnt=tuple(self.learnt),
             warnings=tuple(self.warnings),
+            columns=self.columns,
+            settled={name: v for name, (v, *more) in self.settled.items() if not more},
         )
 
 

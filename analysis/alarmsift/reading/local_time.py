@@ -8,6 +8,7 @@ jumped over) is read in the old clock, so that nothing is lost.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -173,8 +174,34 @@ def _distance(local: np.ndarray, row: int, step: int) -> int:
     return distance if distance >= 0 else 24 * _HOUR
 
 
+def clock_in_words(note: object) -> tuple[float, float]:
+    """Return the new offset and the step [h] that a remark tells; NaN for what it doesn't.
+
+    Examples
+    --------
+    >>> clock_in_words("clocks to UTC+3")[0], clock_in_words("Clocks retarded 30 min")[1]
+    (3.0, -0.5)
+    """
+    text = note if isinstance(note, str) else ""
+    to = re.search(r"(?:UTC|GMT)\s*([+-])\s*(\d{1,2})(?::(\d{2}))?", text, re.IGNORECASE)
+    if to:
+        hours = int(to[2]) + int(to[3] or 0) / 60
+        return (-hours if to[1] == "-" else hours), np.nan
+    by = re.search(r"(\d+(?:[.,]\d+)?)\s*(h|min)", text, re.IGNORECASE)
+    way = re.search(r"(advanc|forward|ahead)|(retard|back)", text, re.IGNORECASE)
+    if not by or not way:
+        return np.nan, np.nan
+    hours = float(by[1].replace(",", ".")) / (60 if by[2].lower() == "min" else 1)
+    return np.nan, hours if way[1] else -hours
+
+
 def clock_changes(
-    local: np.ndarray, aware: np.ndarray, hours: np.ndarray, zone: str
+    local: np.ndarray,
+    aware: np.ndarray,
+    hours: np.ndarray,
+    zone: str,
+    *,
+    steps: np.ndarray | None = None,
 ) -> tuple[list[tuple[int, int]], np.ndarray]:
     """Return the changes of the clock by ``clock`` operations, and the UTC of each such row.
 
@@ -183,7 +210,11 @@ def clock_changes(
     local, aware : array, shape (k,)
         The rows' own times [us]: in the clock that was still valid, unless they say their offset.
     hours : array of float, shape (k,)
-        New offset from UTC [h].
+        New offset from UTC [h]; NaN where a step is given.
+    zone : str
+        Valid before the first.
+    steps : array of float, shape (k,), optional
+        By how much the clock was put forward [h].
 
     Returns
     -------
@@ -191,13 +222,16 @@ def clock_changes(
     """
     changes: list[tuple[int, int]] = []
     moments = np.zeros(len(local), dtype=np.int64)
-    told: dict[tuple[int, float], int] = {}
+    told: dict[tuple[int, str], int] = {}
     offset: int | None = None
     for at in np.argsort(local, kind="stable").tolist():
-        same = (int(local[at]), float(hours[at]))
+        step = np.nan if steps is None else float(steps[at])
+        same = (int(local[at]), f"{hours[at]} {step}")
         if same not in told:
             told[same] = _moment(int(local[at]), bool(aware[at]), offset, zone)
-            offset = round(same[1] * _HOUR)
+            before = _offset(zone, told[same]) if offset is None else offset
+            new = before / _HOUR + step if np.isnan(hours[at]) else float(hours[at])
+            offset = round(new * _HOUR)
             changes.append((told[same], offset))
         moments[at] = told[same]
     return sorted(changes), moments

@@ -7,7 +7,12 @@ import os
 
 import pandas as pd
 
+from alarmsift.reading.alarm_words import SYSTEM
+from alarmsift.reading.draft import Draft
+from alarmsift.reading.header import understand
 from alarmsift.reading.ledger import Books
+from alarmsift.reading.words import gas_of, key
+from alarmsift.tables.schema import TABLES
 from alarmsift.tables.site import Site
 
 _SHOWN = 12  # names that one warning lists
@@ -62,6 +67,24 @@ def drop_system(frames: dict[str, pd.DataFrame], books: Books) -> dict[str, pd.D
     return frames | {"readings": frames["readings"].assign(point=renamed)}
 
 
+def say_unused(drafts: list[Draft], site: Site, books: Books) -> None:
+    """Warn of settings for columns that no file has, each with the nearest column there is."""
+    headers = {name for draft in drafts for name in draft.sheet.header if name}
+    here = {key(name) for name in headers}
+    short = {key(understand(name, {}).core) for name in headers}
+    tables = {key(n) for t in TABLES.values() for n in t.names}
+    for section, said in (("columns", site.columns), ("units", site.units)):
+        for name in said:
+            general = section == "units" and (gas_of(name) or key(name) in tables)
+            if key(name) in here | short or general:
+                continue
+            near = nearest(name, headers)
+            books.warn(
+                f"[{section}] in site.toml speaks of a column '{name}', which no file has"
+                + (f" (nearest: '{near}')." if near else ".")
+            )
+
+
 def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     """List the names of points that only one table knows, each with the nearest match."""
     readings = _names(frames["readings"])
@@ -70,7 +93,10 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     _say_rare(frames["readings"], books)
     for table in ("events", "operations", "points", "setpoints", "findings"):
         _say_missing(
-            _names(frames[table]) - readings, readings, books, f"{table} but not in readings"
+            _names(frames[table]) - readings - {SYSTEM},
+            readings,
+            books,
+            f"{table} but not in readings",
         )
     points = _names(frames["points"])
     if points:
@@ -101,7 +127,7 @@ def _say_missing(missing: set[str], there: set[str], books: Books, where: str) -
         return
     told = []
     for name in sorted(missing)[:_SHOWN]:
-        near = _nearest(name, there - missing)
+        near = nearest(name, there - missing)
         told.append(f"'{name}'" + (f" (nearest: '{near}')" if near else ""))
     more = f" and {len(missing) - _SHOWN} more" if len(missing) > _SHOWN else ""
     books.warn(
@@ -110,7 +136,7 @@ def _say_missing(missing: set[str], there: set[str], books: Books, where: str) -
     )
 
 
-def _nearest(name: str, there: set[str]) -> str:
+def nearest(name: str, there: set[str]) -> str:
     """Return the nearest of the names, case and separators aside; blank when none is near."""
     plain = {"".join(c for c in other.lower() if c.isalnum()): other for other in sorted(there)}
     mine = "".join(c for c in name.lower() if c.isalnum())

@@ -20,7 +20,7 @@ class TextColumn:
 
     Attributes
     ----------
-    codes : array of int32, shape (n,)
+    codes : array of int8, int16 or int32, shape (n,)
         Index into ``texts`` of each row's cell.
     texts : pyarrow string array, shape (m,)
         Distinct texts as written, without surrounding white space; a blank cell is ``""``.
@@ -69,15 +69,20 @@ def encode(array: pa.Array | pa.ChunkedArray) -> TextColumn:
     if indices.null_count:
         texts = pa.concat_arrays([texts, pa.array([""], pa.string())])
         indices = pc.fill_null(indices, len(texts) - 1)
-    codes = indices.to_numpy(zero_copy_only=False).astype(np.int32, copy=False)
+    codes = indices.to_numpy(zero_copy_only=False).astype(_smallest(len(texts)), copy=False)
     return TextColumn(codes, texts if len(texts) else pa.array([""], pa.string()))
+
+
+def _smallest(count: int) -> type[np.signedinteger]:
+    """Return the smallest kind of number that tells so many texts apart."""
+    return np.int8 if count < 1 << 7 else np.int16 if count < 1 << 15 else np.int32
 
 
 def stack(columns: list[TextColumn]) -> TextColumn:
     """Return columns put one under the other, shape (sum of n,)."""
     codes, texts, offset = [], [], 0
     for column in columns:
-        codes.append(column.codes + np.int32(offset))
+        codes.append(column.codes.astype(np.int32) + np.int32(offset))
         texts.append(column.texts)
         offset += len(column.texts)
     return TextColumn(np.concatenate(codes).astype(np.int32), pa.concat_arrays(texts))
@@ -137,8 +142,8 @@ class Sheet:
     encoding, delimiter, sha256 : str
     size : int
         Bytes on disk.
-    source : tuple of TextColumn, optional
-        ``source_file`` and ``source_row`` of a table that alarmsift wrote itself.
+    point : str
+        The one point that the lines above the header name, blank when they name none.
     """
 
     file: str
@@ -151,3 +156,4 @@ class Sheet:
     delimiter: str = ""
     sha256: str = ""
     size: int = 0
+    point: str = ""

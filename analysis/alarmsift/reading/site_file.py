@@ -5,12 +5,16 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
+from collections.abc import Callable
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 from alarmsift.errors import InputError
 from alarmsift.reading.disk import SITE_FILE
+from alarmsift.reading.header import MOMENTS, PLAIN
+from alarmsift.reading.site_lines import line_of
+from alarmsift.reading.units import UNITS, is_unit, spellings
 from alarmsift.reading.words import gas_of
 from alarmsift.tables.clock import tz
 from alarmsift.tables.schema import DIRECTIONS, GAS_UNITS
@@ -20,10 +24,10 @@ _TEXTS = ("name", "clock", "reference_point", "date_order", "decimal")
 _DAYS = ("cycle_limit_min", "calibration_days")
 _WORDS = ("units", "aliases", "columns")
 _BY_GAS = ("tolerance", "ceiling")
-_KEYS = (*_TEXTS, *_DAYS, "lfl", *_WORDS, *_BY_GAS, "setpoint")
+_KEYS = (*_TEXTS, *_DAYS, "alarm_clock_min", "lfl", *_WORDS, *_BY_GAS, "setpoint")
 _SETPOINT_KEYS = tuple(f.name for f in fields(SiteSetpoint))
 _ORDERS = {"day-first": "day-first", "dmy": "day-first", "month-first": "month-first",
-           "mdy": "month-first"}  # fmt: skip
+           "mdy": "month-first", "year-first": "year-first", "ymd": "year-first"}  # fmt: skip
 
 
 def read_site(folder: Path) -> Site:
@@ -40,7 +44,26 @@ def read_site(folder: Path) -> Site:
             file=SITE_FILE,
             mend='Texts stand in quotes (clock = "UTC+3"), each setting on its own line.',
         ) from error
-    return _site(said)
+    try:
+        return _site(said)
+    except SettingError as error:
+        row = line_of(text, error.setting, entry=error.entry)
+        raise InputError(error.what, file=SITE_FILE, row=row, mend=error.mend) from None
+
+
+class SettingError(InputError):
+    """A setting that can't be used; :func:`read_site` adds its line.
+
+    Parameters
+    ----------
+    setting : str
+        ``clock``, ``lfl.gas``, ``setpoint.value``.
+    what, mend : str
+    """
+
+    def __init__(self, setting: str, what: str, mend: str) -> None:
+        super().__init__(what, file=SITE_FILE, mend=mend)
+        self.setting, self.entry = setting, 0
 
 
 def setpoint_lines(folder: Path) -> list[int]:
@@ -59,8 +82,13 @@ def _site(said: dict[str, Any]) -> Site:
     made |= {name: _positive(said[name], name) for name in _DAYS if name in said}
     made |= {name: _words(said[name], name) for name in _WORDS if name in said}
     made |= {name: _by_gas(said[name], name) for name in _BY_GAS if name in said}
-    special = {"clock": _clock, "date_order": _order, "decimal": _decimal}
+    special: dict[str, Callable[[Any], Any]] = {
+        "clock": _clock, "date_order": _order, "decimal": _decimal, "units": _units,
+        "columns": _columns,
+    }  # fmt: skip
     made |= {name: check(made[name]) for name, check in special.items() if name in made}
+    if "alarm_clock_min" in said:
+        made["alarm_clock_min"] = _number(said["alarm_clock_min"], "alarm_clock_min")
     if "lfl" in said:
         made["lfl"] = _lfl(_section(said["lfl"], "lfl"))
     if "setpoint" in said:
@@ -72,9 +100,30 @@ def _words(value: object, name: str) -> dict[str, str]:
     return {k: _text(v, f"{name}.{k}") for k, v in _section(value, name).items()}
 
 
+def _units(said: dict[str, str]) -> dict[str, str]:
+    for name, unit in said.items():
+        if not is_unit(unit):
+            near = difflib.get_close_matches(unit.lower(), spellings(), n=1, cutoff=0.5)
+            meant = f'did you mean "{near[0]}"?' if near else f"like {', '.join(UNITS)} or kPa"
+            raise _wrong(f"units.{name}", unit, f"a unit ({meant})")
+    return said
+
+
+def _columns(said: dict[str, str]) -> dict[str, str]:
+    known = sorted({*PLAIN, *MOMENTS, *GAS_UNITS})
+    for name, target in said.items():
+        if target.lower() not in known and not gas_of(target):
+            near = difflib.get_close_matches(target.lower(), known, n=1, cutoff=0.5)
+            meant = f'"{near[0]}"?' if near else "one of " + ", ".join(known)
+            raise _wrong(
+                f"columns.{name}", target, f"a column of the plain layout or a gas; {meant}"
+            )
+    return said
+
+
 def _order(text: str) -> str:
     if text.lower() not in _ORDERS:
-        raise _wrong("date_order", text, '"day-first" or "month-first"')
+        raise _wrong("date_order", text, '"day-first", "month-first" or "year-first"')
     return _ORDERS[text.lower()]
 
 
@@ -84,20 +133,18 @@ def _decimal(text: str) -> str:
     return text
 
 
-def _wrong(name: str, value: object, expected: str) -> InputError:
-    return InputError(
-        f"'{name}' is {value!r}; expected {expected}.", file=SITE_FILE, mend="Correct that line."
-    )
+def _wrong(name: str, value: object, expected: str) -> SettingError:
+    return SettingError(name, f"'{name}' is {value!r}; expected {expected}.", "Correct that line.")
 
 
 def _known(said: dict[str, Any], keys: tuple[str, ...], where: str) -> None:
     for name in said:
         if name not in keys:
             near = difflib.get_close_matches(name.lower(), keys, n=1, cutoff=0.5)
-            raise InputError(
+            raise SettingError(
+                where + name,
                 f"there is no setting '{where}{name}'.",
-                file=SITE_FILE,
-                mend=f"Did you mean '{where}{near[0]}'?" if near else f"Known: {', '.join(keys)}.",
+                f"Did you mean '{where}{near[0]}'?" if near else f"Known: {', '.join(keys)}.",
             )
 
 
@@ -155,10 +202,8 @@ def _clock(text: str) -> str:
 def _lfl(section: dict[str, Any]) -> tuple[str, float]:
     _known(section, ("gas", "vol_percent"), "lfl.")
     if "vol_percent" not in section:
-        raise InputError(
-            "[lfl] has no vol_percent.",
-            file=SITE_FILE,
-            mend="Add it, for example vol_percent = 2.1",
+        raise SettingError(
+            "lfl", "[lfl] has no vol_percent.", "Add it, for example vol_percent = 2.1"
         )
     percent = _positive(section["vol_percent"], "lfl.vol_percent")
     if percent > 100:
@@ -169,17 +214,22 @@ def _lfl(section: dict[str, Any]) -> tuple[str, float]:
 def _setpoints(value: object) -> tuple[SiteSetpoint, ...]:
     if not isinstance(value, list):
         raise _wrong("setpoint", "[setpoint]", "double brackets: [[setpoint]]")
-    return tuple(_setpoint(_section(entry, "setpoint")) for entry in value)
+    out = []
+    for number, entry in enumerate(value):
+        try:
+            out.append(_setpoint(_section(entry, "setpoint")))
+        except SettingError as error:
+            error.entry = number
+            raise
+    return tuple(out)
 
 
 def _setpoint(entry: dict[str, Any]) -> SiteSetpoint:
     _known(entry, _SETPOINT_KEYS, "setpoint.")
     for name in ("gas", "level", "value"):
         if name not in entry:
-            raise InputError(
-                f"a [[setpoint]] has no {name}.",
-                file=SITE_FILE,
-                mend="Each needs gas, level, value.",
+            raise SettingError(
+                "setpoint", f"a [[setpoint]] has no {name}.", "Each needs gas, level, value."
             )
     gas = _gas(_text(entry["gas"], "setpoint.gas"), "setpoint.gas")
     dead = entry.get("deadband")

@@ -8,16 +8,18 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from alarmsift.reading.sheet import Sheet, TextColumn, flags, join
+from alarmsift.reading.fixed_times import compose, fixed_width
+from alarmsift.reading.sheet import flags
 
-_EARLIEST, _LATEST = 1990, 2100  # years outside these are garbage in a log
 _DAY = 86_400_000_000  # [us]
+# Stands behind a time of day that belongs to the day after its date (an alarm past midnight).
+NEXT_DAY = " +1d"
 
 _CLOCK = (
     r"(?P<h>\d{1,2})[:.h](?P<mi>\d{2})(?:[:.](?P<s>\d{2})(?:[.,:](?P<f>\d{1,9}))?)?"
     r"(?:\s*(?P<ap>[AaPp])\.?[Mm]\.?)?"
 )
-_ZONE = r"\s*(?P<z>[Zz]|UTC|GMT|[+-]\d{2}(?::?\d{2})?)?"
+_ZONE = r"(?P<nd> \+1d)?\s*\(?(?P<z>[Zz]|(?:UTC|GMT)?[+-]\d{1,2}(?::?\d{2})?|UTC|GMT)?\)?"
 _GAP = r"(?:[Tt]|,?\s+)"
 _YEAR = r"(?P<y>\d{4}|\d{2})"
 _WEEKDAY = r"^(?:[A-Za-z]{3,9},?\s+)?"
@@ -35,6 +37,11 @@ _SHAPES = {
 _NAMES = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTHS = {name: i + 1 for i, name in enumerate(_NAMES)}
 _EPOCH = r"^\d{9,10}(?:[.,]\d+)?$|^\d{13}$"
+# Days since 1899-12-30, as spreadsheets count them (ECMA-376 part 1, 18.17.4.1: base 1900); a date
+# and a time of day in two such cells are added.
+_SERIAL = r"^(?P<n>\d{5})(?:[.,](?P<f>\d+))?(?: 0?[.,](?P<g>\d+))?$"
+_SERIAL_ZERO = 25_569  # days from 1899-12-30 to 1970-01-01
+ORDERS = ("day-first", "month-first", "year-first")
 
 
 @dataclass(frozen=True)
@@ -51,8 +58,9 @@ class Times:
         No time.
     minutes_only : bool
         No text says seconds.
-    first, second : array of int16, shape (m,)
-        The two numbers whose order (day, month) the text leaves open; 0 elsewhere.
+    first, second, third : array of int16, shape (m,)
+        The numbers whose order (day, month, year) the text leaves open; 0 elsewhere, and -1 for a
+        third that is surely the year.
     """
 
     moment: np.ndarray
@@ -61,42 +69,34 @@ class Times:
     minutes_only: bool
     first: np.ndarray
     second: np.ndarray
+    third: np.ndarray
 
 
-def time_column(sheet: Sheet, found: dict[str, int]) -> TextColumn:
-    """Return the column of times, putting a date and a time of day together."""
-    if "time" not in found:
-        return sheet.columns[found["date"]]
-    time = sheet.columns[found["time"]]
-    if "date" not in found:
-        return time
-    bad = parse(time.texts, day_first=True).bad & parse(time.texts, day_first=False).bad
-    mostly_whole = float((~bad)[time.codes].mean()) > 0.5 if len(time.codes) else False
-    return time if mostly_whole else join(sheet.columns[found["date"]], time)
-
-
-def parse(texts: pa.Array, *, day_first: bool) -> Times:
+def parse(texts: pa.Array, *, order: str = "day-first") -> Times:
     """Return the moments of texts, shape (m,).
 
     Parameters
     ----------
     texts : pyarrow string array, shape (m,)
         Without surrounding white space.
-    day_first : bool
-        How to read a numeric date that doesn't begin with the year.
+    order : str
+        How to read a numeric date that doesn't begin with a year of four digits: one of ORDERS.
     """
     size = len(texts)
     out = _Open(size)
-    plain = _fixed_width(texts)
+    plain = fixed_width(texts, order)
     if plain is not None:
-        out.set(np.arange(size), plain, seconds=True)
+        out.set(np.arange(size), (plain.moment, plain.aware, plain.good), seconds=True)
+        if plain.first is not None and plain.second is not None:
+            out.first, out.second, out.third = plain.first, plain.second, out.third - 1
         return out.done()
     left = np.arange(size)
     for shape, pattern in _SHAPES.items():
-        left = _try_shape(texts, left, (shape, pattern), day_first, out)
+        left = _try_shape(texts, left, (shape, pattern), order, out)
         if not len(left):
             break
-    _try_epoch(texts, left, out)
+    left = _try_epoch(texts, left, out)
+    _try_serial(texts, left, out)
     return out.done()
 
 
@@ -109,10 +109,15 @@ class _Open:
         self.bad = np.ones(size, dtype=bool)
         self.first = np.zeros(size, dtype=np.int16)
         self.second = np.zeros(size, dtype=np.int16)
+        self.third = np.zeros(size, dtype=np.int16)
         self.seconds = False
 
     def set(
-        self, rows: np.ndarray, found: tuple[np.ndarray, np.ndarray, np.ndarray], *, seconds: bool
+        self,
+        rows: np.ndarray,
+        found: tuple[np.ndarray, np.ndarray, np.ndarray],
+        *,
+        seconds: bool,
     ) -> None:
         moment, aware, good = found
         self.moment[rows], self.aware[rows], self.bad[rows] = moment, aware, ~good
@@ -120,58 +125,13 @@ class _Open:
 
     def done(self) -> Times:
         minutes = not self.seconds and not bool(self.bad.all())
-        return Times(self.moment, self.aware, self.bad, minutes, self.first, self.second)
-
-
-def _fixed_width(texts: pa.Array) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
-    """Return moment, aware and good when all texts read 2026-01-31T23:59:59 or ...59Z, else None.
-
-    The letters are taken as a table of digits, which is ten times as fast as any parser; this is
-    what a million rows of the plain layout go through.
-    """
-    size = len(texts)
-    if not size or texts.null_count:
-        return None
-    offsets = np.frombuffer(texts.buffers()[1], dtype=np.int32)
-    offsets = offsets[texts.offset : texts.offset + size + 1]
-    width = int(offsets[1] - offsets[0])
-    if width not in (19, 20) or not (np.diff(offsets) == width).all():
-        return None
-    letters = np.frombuffer(texts.buffers()[2], dtype=np.uint8)[offsets[0] : offsets[-1]]
-    grid = letters.reshape(size, width)
-    marks = ((4, b"-"), (7, b"-"), (13, b":"), (16, b":"), *(((19, b"Z"),) if width == 20 else ()))
-    if not all((grid[:, at] == mark[0]).all() for at, mark in marks):
-        return None
-    if not np.isin(grid[:, 10], (ord("T"), ord(" "))).all():
-        return None
-    digits = grid[:, [0, 1, 2, 3, 5, 6, 8, 9, 11, 12, 14, 15, 17, 18]] - np.uint8(48)
-    if digits.max(initial=0) > 9:
-        return None
-    d = digits.astype(np.int32)
-    year = d[:, 0] * 1000 + d[:, 1] * 100 + d[:, 2] * 10 + d[:, 3]
-    rest = [d[:, i] * 10 + d[:, i + 1] for i in range(4, 14, 2)]
-    moment, good = _compose(year, rest[0], rest[1], (rest[2], rest[3], rest[4]))
-    return moment, np.full(size, width == 20), good
-
-
-def _compose(
-    year: np.ndarray, month: np.ndarray, day: np.ndarray, clock: tuple[np.ndarray, ...]
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return microseconds since 1970 and whether such a date and time exist, each shape (m,)."""
-    hour, minute, second = clock
-    good = (year >= _EARLIEST) & (year < _LATEST) & (month >= 1) & (month <= 12) & (day >= 1)
-    safe = np.where(good, (year - 1970) * 12 + month - 1, 0)
-    months = safe.astype("datetime64[M]")
-    first = months.astype("datetime64[D]").astype(np.int64)
-    length = (months + 1).astype("datetime64[D]").astype(np.int64) - first
-    midnight = (hour == 24) & (minute == 0) & (second == 0)
-    good &= (day <= length) & ((hour < 24) | midnight) & (minute < 60) & (second < 60)
-    seconds = hour.astype(np.int64) * 3600 + minute * 60 + second
-    return (first + day - 1) * _DAY + seconds * 1_000_000, good
+        return Times(
+            self.moment, self.aware, self.bad, minutes, self.first, self.second, self.third
+        )
 
 
 def _try_shape(
-    texts: pa.Array, left: np.ndarray, shape: tuple[str, str], day_first: bool, out: _Open
+    texts: pa.Array, left: np.ndarray, shape: tuple[str, str], order: str, out: _Open
 ) -> np.ndarray:
     """Read the texts of one shape; return those that are still left."""
     name, pattern = shape
@@ -182,20 +142,23 @@ def _try_shape(
         return left
     rows, parts = left[hit], found.filter(pa.array(hit))
     names = {f.name for f in parts.type}
-    year = _number(parts, "y")
-    year = np.where(year < 100, year + 2000, year)
-    day = _number(parts, "d")
+    year, day = _number(parts, "y"), _number(parts, "d")
     month = _month(pc.struct_field(parts, "b")) if "b" in names else _number(parts, "m")
     if name == "abY":
         out.first[rows], out.second[rows] = day, month
-        if not day_first:
+        out.third[rows] = np.where(year < 100, year, -1)
+        if order == "month-first":
             day, month = month, day
+        elif order == "year-first":
+            year, day = np.where(year < 100, day, year), np.where(year < 100, year, day)
+    year = np.where(year < 100, year + 2000, year)
     texts_s = pc.struct_field(parts, "s")
     seconds = bool(flags(pc.not_equal(texts_s, "")).any())
     hour = _number(parts, "h")
     if "ap" in names:
         hour = _half_day(hour, pc.struct_field(parts, "ap"))
-    moment, good = _compose(year, month, day, (hour, _number(parts, "mi"), _number(parts, "s")))
+    moment, good = compose(year, month, day, (hour, _number(parts, "mi"), _number(parts, "s")))
+    moment = moment + _DAY * flags(pc.not_equal(pc.struct_field(parts, "nd"), ""))
     if "f" in names:
         moment = moment + _fraction(pc.struct_field(parts, "f"))
     offset, aware = _offset(pc.struct_field(parts, "z"))
@@ -243,22 +206,47 @@ def _offset(zone: pa.Array) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _one_offset(word: str) -> int:
+    word = word.upper().removeprefix("UTC").removeprefix("GMT")
     if not word or word[0] not in "+-":
         return 0
-    digits = word[1:].replace(":", "").ljust(4, "0")
+    digits = word[1:].replace(":", "")
+    digits = digits.zfill(2).ljust(4, "0") if len(digits) < 3 else digits.zfill(4)
     minutes = int(digits[:2]) * 60 + int(digits[2:])
     return (minutes if word[0] == "+" else -minutes) * 60_000_000
 
 
-def _try_epoch(texts: pa.Array, left: np.ndarray, out: _Open) -> None:
+def _try_epoch(texts: pa.Array, left: np.ndarray, out: _Open) -> np.ndarray:
     if not len(left):
-        return
+        return left
     some = texts.take(pa.array(left))
     hit = flags(pc.match_substring_regex(some, _EPOCH))
     if not hit.any():
-        return
+        return left
     plain = pc.replace_substring(some.filter(pa.array(hit)), ",", ".")
     value = np.asarray(pc.cast(plain, pa.float64()).to_numpy(zero_copy_only=False))
     moment = np.round(value * np.where(value > 1e11, 1e3, 1e6)).astype(np.int64)
     good = (moment >= 20 * 365 * _DAY) & (moment < 130 * 365.25 * _DAY)
     out.set(left[hit], (moment, np.ones(int(hit.sum()), dtype=bool), good), seconds=True)
+    return left[~hit]
+
+
+def _try_serial(texts: pa.Array, left: np.ndarray, out: _Open) -> None:
+    """Read a spreadsheet's days, to the millisecond: more is not in a double of that size."""
+    if not len(left):
+        return
+    found = pc.extract_regex(texts.take(pa.array(left)), _SERIAL)
+    hit = flags(pc.is_valid(found))
+    if not hit.any():
+        return
+    parts = found.filter(pa.array(hit))
+    days = _number(parts, "n").astype(np.int64) - _SERIAL_ZERO
+    part = sum(_part(pc.struct_field(parts, name)) for name in ("f", "g"))
+    moment = days * _DAY + np.round(part * 86_400_000).astype(np.int64) * 1000
+    good = (moment >= 20 * 365 * _DAY) & (moment < 130 * 365.25 * _DAY)
+    out.set(left[hit], (moment, np.zeros(int(hit.sum()), dtype=bool), good), seconds=True)
+
+
+def _part(digits: pa.Array) -> np.ndarray:
+    """Return the decimals of numbers as fractions, shape (m,)."""
+    texts = pc.binary_join_element_wise("0", pc.if_else(pc.equal(digits, ""), "0", digits), ".")
+    return np.asarray(pc.cast(texts, pa.float64()).to_numpy(zero_copy_only=False))

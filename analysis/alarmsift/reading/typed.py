@@ -8,14 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from alarmsift.errors import InputError
 from alarmsift.reading import cell_numbers, times
+from alarmsift.reading.action_words import action_of
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.judge import Judge, labels, texts
+from alarmsift.reading.time_columns import clocks_only, region_of, zone_of
 from alarmsift.reading.values import Values
 from alarmsift.reading.words import EVENTS, NOTHING, STATES, gas_of, key, status_of
 from alarmsift.tables.schema import (
-    ACTIONS,
     CAUSES,
     DIRECTIONS,
     GAS_UNITS,
@@ -47,14 +49,14 @@ class Typed:
     minutes_only: bool
 
 
-def type_rows(draft: Draft, known: Known, *, day_first: bool, comma: bool) -> Typed:
+def type_rows(draft: Draft, known: Known, *, order: str, comma: bool) -> Typed:
     """Return a draft's rows in their kinds, refusing what can't be used."""
     judge = Judge(draft)
     size = len(draft.rows)
     moment, aware, minutes = np.zeros(size, np.int64), np.zeros(size, bool), False
     table = TABLES[draft.table]
     if "time" in table.names:
-        moment, aware, minutes = _times(draft, judge, day_first)
+        moment, aware, minutes = _times(draft, judge, known, order)
     made: dict[str, object] = {}
     kinds = {column.name: column.kind for column in table.columns if column.name != "time"}
     for name, kind in kinds.items():
@@ -70,16 +72,70 @@ def type_rows(draft: Draft, known: Known, *, day_first: bool, comma: bool) -> Ty
         made[name] = work.column(name, must=name in table.must)
     work.finish()
     _own_rules(draft, judge, known, made)
-    frame = pd.DataFrame({name: made[name] for name in kinds if name in made}, index=range(size))
+    columns = {name: made[name] for name in kinds if name in made}
+    frame = pd.DataFrame(columns, index=range(size), copy=False)
     return Typed(draft, judge, frame, moment, aware, minutes)
 
 
-def _times(draft: Draft, judge: Judge, day_first: bool) -> tuple[np.ndarray, np.ndarray, bool]:
+def _times(
+    draft: Draft, judge: Judge, known: Known, order: str
+) -> tuple[np.ndarray, np.ndarray, bool]:
     column = draft.columns["time"]
-    found = times.parse(column.texts, day_first=day_first)
+    found = times.parse(column.texts, order=order)
+    if len(column.codes) and found.bad[column.codes].mean() > 0.5 and clocks_only(column):
+        raise InputError(
+            "the rows hold times of day, and no date stands in a column, above the header or in "
+            "the file's name.",
+            file=draft.sheet.file,
+            row=int(draft.sheet.lines[draft.rows[0]]),
+            column=draft.written.get("time", "time"),
+            mend="Put the date into the file's name, like log_2026-01-31.csv, or above the header.",
+        )
+    hints = [draft.units.get(name, "") for name in ("time", "start", "date")]
+    _same_region(draft, known, hints)
+    _say_filled(draft, known)
+    zone = next((z for z in map(zone_of, hints) if z is not None), None)
+    moment, aware = found.moment, found.aware
+    if zone is not None:
+        known.books.learn(
+            f"Times in {draft.sheet.file} are {_offset_name(zone)}, as their header says."
+        )
+        moment, aware = np.where(aware, moment, moment - zone), np.ones(len(moment), dtype=bool)
     judge.row(column.blank(), "time", "no time")
     judge.row(found.bad[column.codes], "time", "not a time (like 2026-01-31T23:59:00Z)")
-    return found.moment[column.codes], found.aware[column.codes], found.minutes_only
+    return moment[column.codes], aware[column.codes], found.minutes_only
+
+
+def _say_filled(draft: Draft, known: Known) -> None:
+    """Say that a date was taken from the row above, as ``time_columns.dated`` does."""
+    sheet, name = draft.sheet, draft.written.get("date")
+    if name not in sheet.header or not {"time", "start"} & draft.written.keys():
+        return
+    blank = sheet.columns[sheet.header.index(str(name))].blank()
+    if len(blank) and blank.any() and not blank[0]:
+        known.books.learn(
+            f"{int(blank.sum())} rows in {sheet.file} have no date of their own; the date above "
+            "them was taken."
+        )
+
+
+def _same_region(draft: Draft, known: Known, hints: list[str]) -> None:
+    """Stop when a header names another zone than the ship's clock."""
+    for hint in hints:
+        region = region_of(hint)
+        if region and region != known.site.clock:
+            raise InputError(
+                f"the header says that times are of {region}; the ship's clock is taken as "
+                f"{known.site.clock}.",
+                file=draft.sheet.file,
+                column=draft.written.get("time", "time"),
+                mend=f'Add to site.toml the line clock = "{region}"',
+            )
+
+
+def _offset_name(zone: int) -> str:
+    minutes = abs(zone) // 60_000_000
+    return "in UTC" if not zone else f"in UTC{'+-'[zone < 0]}{minutes // 60}:{minutes % 60:02d}"
 
 
 def _among(known: tuple[str, ...]) -> Callable[[str], str]:
@@ -102,9 +158,12 @@ _TRANSLATE: dict[str, tuple[Callable[[str], str], str]] = {
     "gas": (gas_of, f"not a gas that alarmsift knows ({', '.join(GAS_UNITS)})"),
     "status": (status_of, "not a status"),
     "level": (_lower, ""),
-    "event": (lambda t: EVENTS.get(key(t), ""), "neither 'alarm' nor 'fault'"),
+    "event": (
+        lambda t: EVENTS.get(key(t), ""),
+        "neither 'alarm' nor 'fault' of a gas sampling system",
+    ),
     "state": (lambda t: STATES.get(key(t), ""), "not a state (raised, cleared, acknowledged, ...)"),
-    "action": (lambda t: key(t) if key(t) in ACTIONS else "note", ""),
+    "action": (lambda t: action_of(t) or "note", ""),
     "kind": (_among(POINT_KINDS), f"not a kind of space ({', '.join(POINT_KINDS)})"),
     "direction": (_among(DIRECTIONS), "neither 'rising' nor 'falling'"),
     "found": (_among((*CAUSES, "nothing")), "neither a cause nor 'nothing'"),
@@ -135,10 +194,23 @@ def _own_rules(draft: Draft, judge: Judge, known: Known, made: dict[str, object]
         made["direction"] = pd.Categorical(said.where(said.notna(), usual))
 
 
+def _say_actions(draft: Draft, listed: list[str], known: Known) -> None:
+    """Say which words were taken for which action."""
+    pairs = [f"'{t}' = {action_of(t)}" for t in sorted(listed) if action_of(t) not in ("", key(t))]
+    if pairs:
+        more = f" and {len(pairs) - 12} more" if len(pairs) > 12 else ""
+        known.books.learn(
+            f"Operations in {draft.sheet.file} were taken by their words: "
+            f"{', '.join(pairs[:12])}{more}."
+        )
+
+
 def _unknown_actions(draft: Draft, judge: Judge, known: Known, made: dict[str, object]) -> None:
     """Keep an unknown action as a note, its own word in front of the note's text."""
     column = draft.columns["action"]
-    unknown = np.array([bool(t) and key(t) not in ACTIONS for t in column.texts.to_pylist()])
+    listed = column.texts.to_pylist()
+    _say_actions(draft, listed, known)
+    unknown = np.array([bool(t) and not action_of(t) for t in listed])
     rows = unknown[column.codes] & ~judge.dead
     if not rows.any():
         return

@@ -109,6 +109,11 @@ def is_unit(text: str) -> bool:
     return plain == "%" or plain in _GAS or any(plain in units for units in _BESIDE.values())
 
 
+def spellings() -> list[str]:
+    """Return all spellings of units that are known."""
+    return [*_GAS, *(unit for units in _BESIDE.values() for unit in units)]
+
+
 def to_canonical(gas: str, unit: str, lfl_percent: float | None) -> float | None:
     """Return the factor from a gas unit to the gas's canonical unit.
 

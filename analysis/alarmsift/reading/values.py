@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 import pyarrow as pa
@@ -12,9 +14,9 @@ from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.gas_units import GasValues, factors
 from alarmsift.reading.judge import Judge, labels
+from alarmsift.reading.question import rows_shown, toml_key
 from alarmsift.reading.sheet import TextColumn
 from alarmsift.reading.units import beside_unit
-from alarmsift.reading.words import key
 from alarmsift.tables.schema import GAS_UNITS, STATUSES, TABLES
 
 # Unit of the contract, and what a bare number could also be.
@@ -121,28 +123,62 @@ class Values:
         return np.where(factor == 1.0, value, value * factor)
 
     def _beside(self, name: str, value: np.ndarray) -> np.ndarray:
-        """Return flow, suction, temperature or humidity in the contract's unit, shape (k,)."""
-        draft, known = self.draft, self.known
+        """Return flow, suction, temperature or humidity in the contract's unit, shape (k,).
+
+        A unit behind the number goes before that of the header, and that before ``[units]``.
+        """
+        draft = self.draft
+        cells, found = draft.columns[name], self.parsed[name]
         written = draft.written.get(name, name)
-        unit = draft.units.get(name, "") or known.site_unit(written, name)
-        how = beside_unit(unit, name) if unit else None
+        header = draft.units.get(name, "") or self.known.site_unit(written, name)
+        factor, offset = np.ones(len(found.unit)), np.zeros(len(found.unit))
+        numbers = (cells.used() > 0) & ~np.isnan(found.value)
+        for unit in sorted(set(found.unit[numbers].tolist()) or {""}):
+            mine = found.unit == unit
+            rows = np.flatnonzero(mine[cells.codes])
+            factor[mine], offset[mine] = self._convert(name, unit or header, rows)
+        value = value * factor[cells.codes] + offset[cells.codes]
+        return self._below_ambient(value) if name == "suction" else value
+
+    def _convert(self, name: str, unit: str, rows: np.ndarray) -> tuple[float, float]:
+        """Return factor and offset to the contract's unit of one unit of a column."""
+        draft = self.draft
+        written = draft.written.get(name, name)
         canonical, could_be = _BESIDE[name]
+        how = beside_unit(unit, name) if unit else None
         if how is None and not unit and (name in draft.exact or name == "humidity"):
-            how = (1.0, 0.0)
+            return 1.0, 0.0
         if how is None:
             what = f"the unit '{unit}' is not known" if unit else "nothing says the unit"
             raise InputError(
                 f"{what} of {name}; it could be {could_be}.",
                 file=draft.sheet.file,
                 column=written,
-                mend=f'Add to site.toml, under [units], the line: {key(written)} = "{canonical}"',
+                shown=self._ways(name, could_be, rows),
+                mend=f"Add to site.toml, under [units], the line: {toml_key(written)} = "
+                f'"{canonical}"',
             )
         if how != (1.0, 0.0):
-            known.books.learn(
+            self.known.books.learn(
                 f"{name} in {draft.sheet.file} was converted from {unit} to {canonical}."
             )
-        value = value * how[0] + how[1]
-        return self._below_ambient(value) if name == "suction" else value
+        return how
+
+    def _ways(self, name: str, could_be: str, rows: np.ndarray) -> list[str]:
+        """Return three rows with what each unit makes of their cells."""
+        draft = self.draft
+        column = draft.columns[name]
+        numbers = dict(zip(column.texts.to_pylist(), self.parsed[name].value.tolist(), strict=True))
+        rows = rows[:2000]
+        rows = rows[[not np.isnan(numbers[text]) for text in column.text(rows)]]
+        canonical = _BESIDE[name][0]
+
+        def way(unit: str) -> Callable[[str], str]:
+            factor, offset = beside_unit(unit, name) or (1.0, 0.0)
+            return lambda text: f"{numbers[text] * factor + offset:.4g} {canonical}"
+
+        ways = {unit: way(unit) for unit in could_be.replace(" or ", ", ").split(", ")}
+        return rows_shown(draft, column, rows, ways)
 
     def _below_ambient(self, value: np.ndarray) -> np.ndarray:
         """Return suction as kPa below ambient: a gauge that shows it negative is turned round."""

@@ -46,6 +46,11 @@ class Ledger:
         What was assumed or understood, as sentences ("Times without an offset were read as UTC").
     warnings : tuple of str
         What the user should look at, as sentences.
+    columns : dict
+        File -> its columns as written -> the plain column or gas that each was read as, where it
+        bears another name.
+    settled : dict
+        Settings of ``site.toml`` that the files decided by themselves (date_order, decimal).
     """
 
     files: pd.DataFrame
@@ -53,6 +58,8 @@ class Ledger:
     conflicts: pd.DataFrame
     learnt: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    columns: dict[str, dict[str, str]] = field(default_factory=dict)
+    settled: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

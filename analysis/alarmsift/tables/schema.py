@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 TIME_DTYPE = "datetime64[us, UTC]"
@@ -246,6 +247,11 @@ def _as_kind(series: pd.Series, kind: str) -> pd.Series:
     if kind == "label":
         if isinstance(series.dtype, pd.CategoricalDtype):
             return series
+        if series.dtype.kind == "f" and series.isna().all():  # a column that the logs didn't have
+            nothing = pd.Categorical.from_codes(
+                np.full(len(series), -1, dtype=np.int8), categories=pd.Index([], dtype="str")
+            )
+            return pd.Series(nothing, index=series.index)
         return series.astype("str").astype("category")
     if kind == "time":
         return pd.to_datetime(series, utc=True).astype(TIME_DTYPE)

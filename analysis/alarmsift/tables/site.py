@@ -42,9 +42,12 @@ class Site:
     columns : dict
         Column in the file -> column of the plain layout.
     date_order : str
-        ``day-first`` or ``month-first``, for dates that the logs leave open; blank = not said.
+        ``day-first``, ``month-first`` or ``year-first``, for dates that the logs leave open;
+        blank = not said.
     decimal : str
         ``,`` or ``.``, for numbers that the logs leave open; blank = not said.
+    alarm_clock_min : float or None
+        By how much the alarm list's clock is ahead of the readings' [min]; negative = behind.
     given : tuple of str
         The keys that ``site.toml`` really set, so that defaults can be named as such.
     """
@@ -63,4 +66,5 @@ class Site:
     columns: dict[str, str] = field(default_factory=dict)
     date_order: str = ""
     decimal: str = ""
+    alarm_clock_min: float | None = None
     given: tuple[str, ...] = ()

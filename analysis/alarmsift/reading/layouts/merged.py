@@ -5,21 +5,27 @@ from __future__ import annotations
 import numpy as np
 import pyarrow as pa
 
+from alarmsift.reading.disk import Unusable
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
+from alarmsift.reading.layouts import wide
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import read_tag
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 from alarmsift.reading.words import gas_of
 
 _SHARED = {"time", "point", "status", "flow", "suction", "temperature", "humidity", "analyser"}
 
 
 def table_of(names: list[Name]) -> str:
-    """Return readings when there are a time, a point and a column named for a gas."""
+    """Return readings when there are a time and a column named for a gas.
+
+    Where no column says the point, the lines above the header have to.
+    """
     have = {name.plain for name in names}
     timed = bool(have & {"time", "date"})
-    return "readings" if timed and "point" in have and any(n.gas for n in names) else ""
+    other = "point" not in have and wide.table_of(names)  # tags beside a lone gas
+    return "readings" if timed and any(n.gas for n in names) and not other else ""
 
 
 def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
@@ -42,6 +48,13 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     rows = rows[order]
     shared = {plain: sheet.columns[n] for plain, n in found.items() if plain in _SHARED}
     shared["time"] = time_column(sheet, found) if size else constant("", 0)
+    if "point" not in shared:
+        if not sheet.point:
+            raise Unusable(
+                "names no sampling point; put a column of points there, or the line "
+                "'Point: NAME' above its header"
+            )
+        shared["point"] = constant(sheet.point, size)
     columns = {plain: column.at(rows) for plain, column in shared.items()}
     columns["value"] = value.at(order)
     own = _own_statuses(names)
@@ -71,6 +84,11 @@ def _own_statuses(names: list[Name]) -> dict[str, int]:
         tag = read_tag(number, name.core) if not name.plain and not name.gas else None
         if tag is not None and gas_of(tag.point) and tag.beside == "status" and not tag.gas:
             out.setdefault(gas_of(tag.point), number)
+    several = [number for number, name in enumerate(names) if name.plain == "status"]
+    for number in several if len(several) > 1 else []:  # each behind its gas
+        before = next((n.gas for n in reversed(names[:number]) if n.gas), "")
+        if before:
+            out.setdefault(before, number)
     return out
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet, TextColumn
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 from alarmsift.tables.schema import SOURCE_COLUMNS, TABLES
 
 # Columns by which a table is known, in the order to ask: a table of operations has the columns of
@@ -27,16 +29,25 @@ def table_of(names: list[Name]) -> str:
     if "date" in have:
         have.add("time")
     for table, marks in _MARKS.items():
-        if marks <= have:
+        if marks <= have and (table != "events" or _exact(names, marks)):
             return table
+    if {"gas", "level", "limit"} <= have and "time" not in have:
+        return "setpoints"
     about = set(TABLES["points"].names) - {"point"}
     if {"point"} <= have and have & about and "time" not in have:
         return "points"
     return ""
 
 
+def _exact(names: list[Name], marks: set[str]) -> bool:
+    """Tell whether these columns bear their plain names; other alarm lists have other words too."""
+    return marks - {"time"} <= {name.plain for name in names if name.exact}
+
+
 def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     """Return the file as it is, under plain names."""
+    if table == "setpoints" and all(name.plain != "value" for name in names):
+        names = [replace(name, plain="value") if name.plain == "limit" else name for name in names]
     wanted = set(TABLES[table].names) | set(SOURCE_COLUMNS)
     found = pick(names, wanted | {"date"})
     columns: dict[str, TextColumn] = {

@@ -2,7 +2,8 @@
 
 The tag of a column holds the point's name and the gas, with whatever between: ``BT1P.HC``,
 ``H2S_BT 1 P``, ``GDS:BT1P:HC:PV [%LEL]``. Words that all tags share at the end (PV, VALUE) are
-taken off. A tag may name flow or suction instead of a gas; those go beside the point's readings.
+taken off. A tag may name flow or suction instead of a gas; those go beside the point's readings. A
+tag of an alarm (``BT1P.HC.High``) is no reading.
 """
 
 from __future__ import annotations
@@ -10,15 +11,17 @@ from __future__ import annotations
 import numpy as np
 import pyarrow as pa
 
+from alarmsift.reading.alarm_words import alarm_of_tag
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import Tag, read_tag
-from alarmsift.reading.times import time_column
+from alarmsift.reading.time_columns import time_column
 
 
 def _tags(names: list[Name]) -> list[Tag]:
-    found = [read_tag(i, n.core) for i, n in enumerate(names) if not n.plain and not n.gas]
+    some = [i for i, name in enumerate(names) if not name.plain and not name.gas]
+    found = [read_tag(i, names[i].core) for i in some if alarm_of_tag(names[i].core) is None]
     tags = [tag for tag in found if tag is not None]
     points = {tag.point for tag in tags if tag.gas and not tag.beside}
     tags = [tag for tag in tags if tag.point in points]
