@@ -10,7 +10,14 @@ import pandas as pd
 
 from alarmsift.calibration.detector_words import why
 from alarmsift.calibration.drift import Drift, drift
-from alarmsift.calibration.forecast import CONFIDENCE, NO_FORECAST, Forecast, crossing_forecast
+from alarmsift.calibration.forecast import (
+    CONFIDENCE,
+    NO_FORECAST,
+    STEADY_DAILY,
+    STEADY_MONTHLY,
+    Forecast,
+    crossing_forecast,
+)
 from alarmsift.calibration.tolerance import SPAN_SHARE, zero_tolerance
 from alarmsift.tables.diagnosis import DETECTOR_COLUMNS
 from alarmsift.tables.logs import Logs
@@ -19,6 +26,10 @@ from alarmsift.tables.schema import GAS_UNITS
 # With so many values since the last adjustment they stand alone; with fewer the periods before help
 # out: a detector drifts much as it did (common practice, no source).
 ENOUGH_ALONE: Final = 7
+# The level of a zero by the readings alone, one standard deviation [of the tolerance], as found on
+# simulated ships; and how near a check must be to a day's value to be compared with it [d].
+LEVEL_UNSURE: Final = 0.12
+SAME_DAY: Final = 1.5
 _DAY: Final = pd.Timedelta(days=1)
 
 
@@ -34,12 +45,15 @@ class Course:
         Adjustments [d].
     basis : str
         ``readings`` or ``checks``; blank where there is nothing.
+    level_error : float
+        How far all of `values` may be off together, one standard deviation [of the tolerance].
     """
 
     days: np.ndarray
     values: np.ndarray
     resets: np.ndarray
     basis: str
+    level_error: float = 0.0
 
 
 def detector_table(
@@ -95,7 +109,35 @@ def _zero_course(checks: pd.DataFrame, zeros: pd.DataFrame, ends: tuple[Any, Any
     if not len(zeros):
         return _by_checks(checks, checks["true_error"], ends)
     resets = _since(checks.loc[checks["check"] == "zero_adjust", "time"], ends)
-    return Course(_since(zeros["time"], ends), zeros["zero"].to_numpy(float), resets, "readings")
+    days, values = _since(zeros["time"], ends), zeros["zero"].to_numpy(float)
+    off, unsure = _offset(checks, (days, values), resets, ends)
+    return Course(days, values + off, resets, "readings", unsure)
+
+
+def _offset(
+    checks: pd.DataFrame,
+    course: tuple[np.ndarray, np.ndarray],
+    resets: np.ndarray,
+    ends: tuple[Any, Any],
+) -> tuple[float, float]:
+    """Return what the checks add to the zero by the readings, and how unsure that leaves it.
+
+    Readings show how a zero moves better than where it stands: what a point always shows may be
+    background or zero. A check in clean air says where it stood that day, about as well as the
+    readings do before any check.
+    """
+    days, values = course
+    shown = checks["as_found"].fillna(checks["as_left"]).to_numpy(float)
+    at = _since(checks["time"], ends)
+    apart = np.abs(at[:, None] - days[None, :])
+    same = np.searchsorted(resets, at, "right")[:, None] == np.searchsorted(resets, days, "right")
+    apart[~same | np.isnan(shown)[:, None]] = np.inf
+    near = np.flatnonzero(apart.min(axis=1, initial=np.inf) <= SAME_DAY)
+    if not len(near):
+        return 0.0, LEVEL_UNSURE
+    gap = shown[near] - values[apart[near].argmin(axis=1)]
+    count = len(near)
+    return float(np.median(gap)) * count / (count + 1.0), LEVEL_UNSURE / np.sqrt(count + 1.0)
 
 
 def _span(checks: pd.DataFrame, ends: tuple[Any, Any]) -> Course:
@@ -177,5 +219,11 @@ def forecast_of(course: Course, *, limit: float, now: float) -> Forecast:
     alone = period == period.max()
     use = alone if alone.sum() >= ENOUGH_ALONE else np.ones(len(period), bool)
     return crossing_forecast(
-        course.days[use], course.values[use], period=period[use], limit=limit, now=now
+        course.days[use],
+        course.values[use],
+        period=period[use],
+        limit=limit,
+        now=now,
+        level_error=course.level_error * limit,
+        steady=STEADY_DAILY if course.basis == "readings" else STEADY_MONTHLY,
     )

@@ -6,8 +6,12 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.evidence.zero import FEWEST_POINTS, ZeroModel
 from alarmsift.evidence.zero_course import zero_course
 from alarmsift.tables.logs import Logs
+
+# A quantile of the points that gas at some of them does not reach (common practice, no source).
+LOW = 0.3
 
 
 def daily_zeros(ship: Ship) -> pd.DataFrame:
@@ -35,7 +39,7 @@ def daily_zeros(ship: Ship) -> pd.DataFrame:
                 "day": (hours // 24.0).astype(int),
                 "period": np.searchsorted(course.resets, course.hours, side="right"),
                 "hours": hours,
-                "zero": course.zero,
+                "zero": _shared(course.zero, model),
             }
         )[seen]
         daily = rows.groupby(["day", "period"], as_index=False).median()
@@ -48,6 +52,19 @@ def daily_zeros(ship: Ship) -> pd.DataFrame:
         times = pd.to_datetime([], utc=True)
         return pd.DataFrame({"time": times, "analyser": [], "gas": [], "zero": []})
     return pd.concat(parts, ignore_index=True)
+
+
+def _shared(course: np.ndarray, model: ZeroModel) -> np.ndarray:
+    """Return the middle of three ways to tell the zero in each block, shape (b,).
+
+    The lowest points are what a zero can't be above, but one whose own level fell drags them down;
+    the middle of the points holds against that, and gas at many of them lifts it.
+    """
+    own = pd.DataFrame(model.blocks.median - model.background[None, :])
+    own -= 20.9 if model.gas == "O2" else 0.0
+    several = own.notna().sum(axis=1) >= FEWEST_POINTS
+    middle, low = (own.quantile(share, axis=1).where(several) for share in (0.5, LOW))
+    return np.asarray(np.nanmedian(np.stack([course, middle, low]), axis=0))
 
 
 def ends_of(logs: Logs) -> tuple[pd.Timestamp, pd.Timestamp]:
