@@ -22,6 +22,7 @@ from alarmsift.pipeline.points import points_table
 from alarmsift.pipeline.series import changes_table, visits_table, zeros_table
 from alarmsift.pipeline.verdicts import Verdicts, judge
 from alarmsift.pipeline.weights import weights_in_force
+from alarmsift.repairs.table import repair_table
 from alarmsift.tables.diagnosis import CALIBRATION_COLUMNS, EPISODE_COLUMNS, Diagnosis
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
@@ -97,6 +98,9 @@ def diagnose(
         learnt=learnt(ship, counts),
         cycle_minutes=visits.cycle_hours * 60.0,
         sign_reader=lambda key: verdicts.signs_of(keys[key]),
+        repairs=repair_table(
+            logs, visits, operations, episodes=episodes, health=ship.line.own, ledger=ledger
+        ),
         findings=found.findings,
         record=found.record,
     )
