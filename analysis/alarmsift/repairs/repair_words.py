@@ -26,6 +26,7 @@ def _alarms(row: Mapping[str, Any]) -> str:
     )
     if not np.isfinite(row["ratio"]):
         return words
+    # With none before there is no ratio; with very few no upper end.
     high = f"{row['ratio_high']:.2g}" if np.isfinite(row["ratio_high"]) else "any number"
     return (
         f"{words}: {row['ratio']:.2g} times as often "

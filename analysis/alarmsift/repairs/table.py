@@ -163,9 +163,9 @@ def _row(number: int, job: Job, facts: Facts, *, also: str) -> dict[str, object]
         "alarms_after": len(after),
         "per_day_before": _per_day(len(before), days[0]),
         "per_day_after": _per_day(len(after), days[1]),
-        "ratio": rate.ratio,
+        "ratio": _finite(rate.ratio),
         "ratio_low": rate.low,
-        "ratio_high": rate.high,
+        "ratio_high": _finite(rate.high),
         "line_before": levels.before,
         "line_after": levels.after,
         "line_ratio": levels.ratio,
@@ -181,6 +181,11 @@ def _row(number: int, job: Job, facts: Facts, *, also: str) -> dict[str, object]
 
 def _per_day(count: int, days: float) -> float:
     return count / days if days > 0.0 else np.nan
+
+
+def _finite(ratio: float) -> float:
+    """Return a ratio, blank where it has no upper end."""
+    return ratio if np.isfinite(ratio) else np.nan
 
 
 def _by_ledger(job: Job, facts: Facts) -> Recurrence:

@@ -98,9 +98,9 @@ REPAIR_COLUMNS = [
     "alarms_after",
     "per_day_before",
     "per_day_after",
-    "ratio",  # alarms a day after, over before
+    "ratio",  # alarms a day after, over before; blank = none before
     "ratio_low",
-    "ratio_high",
+    "ratio_high",  # blank = no upper end
     "line_before",  # flow over suction against its own clean value
     "line_after",
     "line_ratio",
