@@ -85,6 +85,12 @@ def test_span_that_fades_between_adjustments_is_foreseen_from_its_checks():
     assert abs(found["crosses"] - (START + pd.Timedelta(days=150))) < pd.Timedelta(days=4)
 
 
+def test_slope_of_two_values_has_no_interval():
+    found = detectors("0:00 zero_adjust HC 0 -\n240:00 zero_check HC 1 -").loc[("HC", "zero")]
+    assert found["slope"] == pytest.approx(0.1)
+    assert np.isnan([found["slope_low"], found["slope_high"]]).all()
+
+
 def test_two_analysers_are_kept_apart():
     header = "time action gas value reference note\n"
     rows = '0:00 zero_check HC 1 - "analyser fwd"\n1:00 zero_check HC 5 - "analyser aft"'

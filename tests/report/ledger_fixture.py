@@ -41,7 +41,7 @@ def detectors_of(end: pd.Timestamp) -> pd.DataFrame:
         analyser="",
         gas="HC",
         kind=["zero", "span"],
-        unit=["%LFL", "% of span gas"],
+        unit=["%LFL", "%"],
         tolerance=[3.0, 10.0],
         checks=[1, 0],
         out=[0, 0],

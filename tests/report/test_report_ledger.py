@@ -16,7 +16,7 @@ def index_of(report):
 
 def test_first_page_says_what_is_overdue_and_when_the_tolerance_is_left(report):
     page = index_of(report)
-    assert "<strong>10 days</strong>" in page
+    assert "<strong>10 days overdue</strong>" in page
     assert "MSC.1/Circ.1370, 4.1.1" in page
     assert "never in these logs" in page
     assert "wrong basis: 50 &lt;on&gt; 2.1 %vol" in page.replace("Wrong", "wrong")

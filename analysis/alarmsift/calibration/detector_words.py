@@ -45,7 +45,7 @@ def _out(row: Mapping[str, Any]) -> str:
 
 
 def _outlook(row: Mapping[str, Any], clock: ShipClock) -> str:
-    limit = f"{row['tolerance']:g} {row['unit']}"
+    limit = f"{row['tolerance']:g} {row['unit']}" + " of the span gas" * (row["kind"] == "span")
     share = f"{row['confidence']:.0%}"
     key = row["forecast"]
     if key == "passed":

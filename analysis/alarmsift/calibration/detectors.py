@@ -30,6 +30,8 @@ ENOUGH_ALONE: Final = 7
 # simulated ships; and how near a check must be to a day's value to be compared with it [d].
 LEVEL_UNSURE: Final = 0.12
 SAME_DAY: Final = 1.5
+# Ranks of fewer slopes leave no room for a 90 % interval (four values of one period make six).
+FEWEST_PAIRS: Final = 6
 _DAY: Final = pd.Timedelta(days=1)
 
 
@@ -93,7 +95,7 @@ def detector_table(
             course = _zero_course(part, seen, ends) if kind == "zero" else _span(part, ends)
             limit = zero_tolerance(str(gas), logs.site) if kind == "zero" else 100.0 * SPAN_SHARE
             head = {"detector": shown, "analyser": analyser, "gas": gas, "kind": kind}
-            unit = GAS_UNITS[str(gas)] if kind == "zero" else "% of span gas"
+            unit = GAS_UNITS[str(gas)] if kind == "zero" else "%"
             row = head | {"unit": unit, "tolerance": limit} | _row(part, course, ends, logs)
             row |= _forecast(course, limit, ends)
             rows.append(row | {"why": why(row, logs.site, logs.clock)})
@@ -182,7 +184,9 @@ def _row(
 
 
 def _slope(found: Drift) -> dict[str, object]:
-    return {"slope": found.slope, "slope_low": found.low, "slope_high": found.high}
+    told = found.pairs >= FEWEST_PAIRS
+    ends = (found.low, found.high) if told else (np.nan, np.nan)
+    return {"slope": found.slope, "slope_low": ends[0], "slope_high": ends[1]}
 
 
 def _forecast(course: Course, limit: float, ends: tuple[Any, Any]) -> dict[str, object]:

@@ -38,9 +38,9 @@ def _line(row: Mapping[str, Any]) -> str:
     if not np.isfinite(row["line_ratio"]):
         return ""
     return (
-        f"line health {row['line_before']:.2f} before, {row['line_after']:.2f} after: "
-        f"{row['line_ratio']:.2f} times ({row['confidence']:.0%} interval "
-        f"{row['line_ratio_low']:.2f} to {row['line_ratio_high']:.2f})"
+        f"line health {row['line_before']:.2g} before, {row['line_after']:.2g} after: "
+        f"{row['line_ratio']:.3g} times ({row['confidence']:.0%} interval "
+        f"{row['line_ratio_low']:.3g} to {row['line_ratio_high']:.3g})"
     )
 
 
@@ -48,8 +48,9 @@ def _outcome(row: Mapping[str, Any]) -> str:
     days = row["days_to_return"]
     if row["outcome"] == "came_back":
         return "it did not help" if days < 0.05 else f"the trouble was back after {days:.1f} days"
+    since = "; the alarms since come as rarely as without the trouble" * (row["alarms_after"] > 0)
     return {
-        "held": f"it held for the {row['days_after']:.1f} days seen",
+        "held": f"it held for the {row['days_after']:.1f} days seen{since}",
         "too_early": "too early to tell whether it held",
         "no_trouble": "the logs show no trouble before it that it could have cured",
     }[str(row["outcome"])]

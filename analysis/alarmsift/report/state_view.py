@@ -180,8 +180,8 @@ def stand_lines(diagnosis: Diagnosis) -> tuple[StandLine, ...]:
 
 
 def _interval(middle: float, low: float, high: float) -> str:
-    if not number(middle):
-        return ""
+    if not number(low):
+        return number(middle, 2)
     return f"{number(middle, 2)} ({number(low, 2)} to {number(high, 2)})"
 
 

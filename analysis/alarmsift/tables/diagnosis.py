@@ -64,7 +64,7 @@ DETECTOR_COLUMNS = [
     "analyser",
     "gas",
     "kind",  # zero, span
-    "unit",  # of tolerance, level and slope
+    "unit",  # of tolerance, level and slope; % (of the span gas) for the span
     "tolerance",
     "checks",  # rows in the logs
     "out",  # checks that found it out of tolerance
