@@ -31,7 +31,7 @@ def test_the_site_file_shown_is_read_and_shows_most_keys(tmp_path):
     assert site.aliases == {"No.2 WBT (S)": "WBT 2S"}
     assert len(site.setpoints) == 1
     unsaid = {field.name for field in fields(Site)} - set(site.given) - {"given", "setpoints"}
-    assert unsaid == {"tolerance", "ceiling"}
+    assert unsaid == {"ceiling"}
 
 
 @pytest.mark.parametrize("page", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from ledger_fixture import detectors_of, ledger_of, repairs_of
 
 from alarmsift.tables import diagnosis as names
 from alarmsift.tables import logs as ledger_names
@@ -346,6 +347,9 @@ def make_diagnosis(
         conditions=conditions,
         coverage=coverage,
         calibration=calibration,
+        ledger=ledger_of(calibration),
+        detectors=detectors_of(at(hours)),
+        repairs=repairs_of(points, START),
         probabilities=probabilities,
         setpoints=setpoints,
         visits=visits,
@@ -397,6 +401,9 @@ def nothing_at_all() -> Diagnosis:
         conditions=full.conditions.iloc[:0],
         coverage=full.coverage.iloc[:0],
         calibration=full.calibration.iloc[:0],
+        ledger=full.ledger.iloc[:0],
+        detectors=full.detectors.iloc[:0],
+        repairs=full.repairs.iloc[:0],
         probabilities=full.probabilities.iloc[:0],
         setpoints=full.setpoints.iloc[:0],
         visits=full.visits.iloc[:0],

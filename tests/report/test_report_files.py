@@ -26,6 +26,9 @@ COLUMNS = {
     "conditions": names.CONDITION_COLUMNS,
     "coverage": names.COVERAGE_COLUMNS,
     "calibration": names.CALIBRATION_COLUMNS,
+    "calibration_ledger": names.LEDGER_COLUMNS,
+    "detectors": names.DETECTOR_COLUMNS,
+    "repairs": names.REPAIR_COLUMNS,
     "rejected_rows": REJECTED_COLUMNS,
     "weights": names.WEIGHT_COLUMNS,
 }
@@ -172,3 +175,14 @@ def test_json_holds_the_record_and_what_came_of_each_finding(report):
     assert [one["outcome"] for one in document["findings"]] == [
         "confirmed", "no_override", "refuted",
     ]  # fmt: skip
+
+
+def test_json_holds_what_each_repair_did_and_when_each_detector_leaves_tolerance(report):
+    document = json.loads((report / "diagnosis.json").read_text(encoding="utf-8"))
+    assert [one["outcome"] for one in document["repairs"]] == [
+        "came_back", "held", "too_early", "no_trouble",
+    ]  # fmt: skip
+    assert document["repairs"][0]["alarms_before"] == 8
+    assert document["repairs"][2]["ratio_high"] is None  # no upper end
+    assert document["detectors"][0]["crosses_low"] < document["detectors"][0]["crosses"]
+    assert document["ledger"][1]["reference_true"] == 61.7647

@@ -9,13 +9,12 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.calibration.drift import crossing_day, drift
+from alarmsift.calibration.tolerance import zero_tolerance
 from alarmsift.evidence.condition import Condition, detector_name, found, hours_text
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.spans import spans_where
 from alarmsift.evidence.zero_course import ZeroCourse, zero_checks, zero_course
 
-# By gas, in the gas's unit.
-LIMIT = {"HC": 3.0, "H2S": 1.5}
 # Past the limit once a day is past it; a shorter spell in all is none [h].
 CLOSE_HOURS, SHORTEST_HOURS = 24.0, 12.0
 # A zero comes back by an adjustment; wet optics and vapour go by themselves, and sooner [h] (CP).
@@ -32,7 +31,7 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     """Return the spans in which a zero was off."""
     rows: list[tuple[str, float, float, float, str, str]] = []
     for (gas, analyser), model in ship.zeros.items():
-        limit = ship.logs.site.tolerance.get(gas, LIMIT.get(gas, np.nan))
+        limit = zero_tolerance(gas, ship.logs.site)
         if not np.isfinite(limit) or not model.anchored:
             continue
         course = zero_course(ship, gas, analyser)

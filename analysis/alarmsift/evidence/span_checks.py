@@ -7,11 +7,10 @@ no adjustment after, says that gas was put on and not what was shown (common pra
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 import pandas as pd
 
+from alarmsift.calibration.named import analyser_of
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.zero import zero_at
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS
@@ -22,7 +21,6 @@ ROUND_HOURS, ADJUST_HOURS = 1.5, 0.75
 SAME_TIME = 0.05
 # Share of a zero that was not checked but followed in the readings which may be wrong (CP).
 ZERO_UNSURE = 0.25
-_NAMED = re.compile(r"\banaly[sz]er\s+(\S+)", re.IGNORECASE)
 
 
 def detectors(ship: Ship) -> list[tuple[str, int, str]]:
@@ -86,9 +84,7 @@ def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataF
 
 def analyser_named(ship: Ship, rows: pd.DataFrame) -> np.ndarray:
     """Return the analyser that each row's note names, '' for none, shape (n,)."""
-    note = ship.logs.operations["note"].iloc[rows["position"].to_numpy("int64")]
-    text = note.astype(object).fillna("").astype(str)
-    return np.asarray(text.str.extract(_NAMED)[0].fillna("").str.strip(".,;:"), dtype=object)
+    return analyser_of(ship.logs.operations["note"].iloc[rows["position"].to_numpy("int64")])
 
 
 def _within(times: np.ndarray, hours: np.ndarray, low: float, high: float) -> np.ndarray:

@@ -8,10 +8,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from alarmsift.calibration.detectors import detector_table
 from alarmsift.calibration.ledger import calibration_ledger
 from alarmsift.diagnosis.checks import CHECKS
 from alarmsift.diagnosis.treat import no_looser
 from alarmsift.evidence.ship import Ship, measure_ship
+from alarmsift.pipeline.calibration import daily_zeros, ends_of
 from alarmsift.pipeline.conditions import find_conditions
 from alarmsift.pipeline.coverage import coverage_table
 from alarmsift.pipeline.findings import Found, apply_findings
@@ -20,7 +22,8 @@ from alarmsift.pipeline.points import points_table
 from alarmsift.pipeline.series import changes_table, visits_table, zeros_table
 from alarmsift.pipeline.verdicts import Verdicts, judge
 from alarmsift.pipeline.weights import weights_in_force
-from alarmsift.tables.diagnosis import EPISODE_COLUMNS, Diagnosis
+from alarmsift.repairs.table import repair_table
+from alarmsift.tables.diagnosis import CALIBRATION_COLUMNS, EPISODE_COLUMNS, Diagnosis
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
 from alarmsift.tables.schema import GAS_UNITS
@@ -72,13 +75,17 @@ def diagnose(
     if verdicts.built_in is not None:
         found = _no_looser(found, _found(logs, table, verdicts.built_in, endings, visits))
     episodes = found.episodes
+    zeros = daily_zeros(ship)
+    ledger = calibration_ledger(logs, zeros)
     keys = {key: row for row, key in enumerate(episodes["episode"])}
     return Diagnosis(
         logs=logs,
         episodes=episodes,
         conditions=conditions,
         coverage=coverage,
-        calibration=calibration_ledger(logs),
+        calibration=ledger[CALIBRATION_COLUMNS],
+        ledger=ledger,
+        detectors=detector_table(logs, ledger, zeros, ends=ends_of(logs)),
         probabilities=verdicts.probability.set_axis(episodes["episode"], axis=0),
         setpoints=setpoints,
         visits=visits_table(ship),
@@ -91,6 +98,9 @@ def diagnose(
         learnt=learnt(ship, counts),
         cycle_minutes=visits.cycle_hours * 60.0,
         sign_reader=lambda key: verdicts.signs_of(keys[key]),
+        repairs=repair_table(
+            logs, visits, operations, episodes=episodes, health=ship.line.own, ledger=ledger
+        ),
         findings=found.findings,
         record=found.record,
     )

@@ -11,7 +11,10 @@ from alarmsift.tables.diagnosis import (
     CALIBRATION_COLUMNS,
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
+    DETECTOR_COLUMNS,
     EPISODE_COLUMNS,
+    LEDGER_COLUMNS,
+    REPAIR_COLUMNS,
     WEIGHT_COLUMNS,
     Diagnosis,
 )
@@ -28,6 +31,9 @@ def write_csv_files(diagnosis: Diagnosis, folder: Path) -> None:
         "conditions": (diagnosis.conditions, CONDITION_COLUMNS),
         "coverage": (diagnosis.coverage, COVERAGE_COLUMNS),
         "calibration": (diagnosis.calibration, CALIBRATION_COLUMNS),
+        "calibration_ledger": (diagnosis.ledger, LEDGER_COLUMNS),
+        "detectors": (diagnosis.detectors, DETECTOR_COLUMNS),
+        "repairs": (diagnosis.repairs, REPAIR_COLUMNS),
         "rejected_rows": (diagnosis.logs.ledger.rejected, REJECTED_COLUMNS),
         "weights": (diagnosis.weights, WEIGHT_COLUMNS),
     }

@@ -12,12 +12,15 @@ from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.import_view import ImportView, import_view
 from alarmsift.report.json_file import tool_version
 from alarmsift.report.record_view import RecordView, record_view
+from alarmsift.report.repair_view import RepairView, repair_view
 from alarmsift.report.state_view import (
     ConditionLine,
     DetectorView,
+    StandLine,
     condition_lines,
     detector_views,
     gravest,
+    stand_lines,
 )
 from alarmsift.report.times import Moment, clock_words, duration, moment, moments
 from alarmsift.report.urgent import GROUPS, Urgent, urgent_items
@@ -106,6 +109,8 @@ class IndexPage:
     panels: tuple[DayPanel, ...]
     day_looks: tuple[Look, ...]
     detectors: tuple[DetectorView, ...]
+    stands: tuple[StandLine, ...]
+    repairs: RepairView
     conditions: tuple[ConditionLine, ...]
     hidden_conditions: int
     watch: WatchPicture
@@ -168,6 +173,8 @@ def index_page(
             detector_svgs,
             condition_lines(diagnosis.conditions[whose], pages, clock),
         ),
+        stands=stand_lines(diagnosis),
+        repairs=repair_view(diagnosis, pages),
         conditions=condition_lines(listed, pages, clock),
         hidden_conditions=len(lines) - len(listed),
         watch=watch_picture(diagnosis.coverage, pages, window=window, clock=clock),

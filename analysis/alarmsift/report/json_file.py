@@ -17,9 +17,12 @@ from alarmsift.tables.diagnosis import (
     CALIBRATION_COLUMNS,
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
+    DETECTOR_COLUMNS,
     EPISODE_COLUMNS,
     FINDING_COLUMNS,
+    LEDGER_COLUMNS,
     RECORD_COLUMNS,
+    REPAIR_COLUMNS,
     SETPOINT_COLUMNS,
     SIGN_COLUMNS,
     Diagnosis,
@@ -31,6 +34,7 @@ SCHEMA_PATH = Path(__file__).with_name("diagnosis.schema.json")
 WHOLE = frozenset(
     ("rows_read", "accepted", "rejected", "duplicates", "cells_refused", "bytes", "row")
 ) | {"first_row", "last_row", "visits", "episodes", "order", "confirmed", "refuted"}
+WHOLE |= {"checks", "out", "not_held", "pairs", "alarms_before", "alarms_after"}
 # The titles of signs stand once, in sign_titles.
 _SIGN_KEYS = [name for name in SIGN_COLUMNS if name != "title"]
 
@@ -91,6 +95,9 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
         "conditions": records(diagnosis.conditions, CONDITION_COLUMNS),
         "coverage": records(diagnosis.coverage, COVERAGE_COLUMNS),
         "calibration": records(diagnosis.calibration, CALIBRATION_COLUMNS),
+        "ledger": records(diagnosis.ledger, LEDGER_COLUMNS),
+        "detectors": records(diagnosis.detectors, DETECTOR_COLUMNS),
+        "repairs": records(diagnosis.repairs, REPAIR_COLUMNS),
         "findings": records(diagnosis.findings, FINDING_COLUMNS),
         "record": records(diagnosis.record, RECORD_COLUMNS),
         "setpoints": records(diagnosis.setpoints, SETPOINT_COLUMNS),

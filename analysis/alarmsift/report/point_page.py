@@ -11,6 +11,7 @@ from alarmsift.report.bouts import Bout, bouts_of
 from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes_of
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.json_file import tool_version
+from alarmsift.report.repair_view import RepairLine, repairs_of
 from alarmsift.report.times import Moment, duration, moments
 from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import (
@@ -107,6 +108,7 @@ class PointPage:
     hidden_gaps: int
     setpoints: tuple[str, ...]
     findings: tuple[FindingLine, ...]
+    repairs: tuple[RepairLine, ...]
     before: tuple[str, str] | None
     after: tuple[str, str] | None
     weights: str
@@ -165,6 +167,7 @@ def point_page(
         hidden_gaps=len(gaps) - len(long_gaps),
         setpoints=_setpoints(diagnosis, point),
         findings=_findings(diagnosis, point),
+        repairs=repairs_of(diagnosis, point),
         before=around[0],
         after=around[1],
         weights=weights_words(diagnosis),

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from alarmsift.report.figures import number, text
+from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.times import Moment, moments
-from alarmsift.report.words import condition_word, plain
+from alarmsift.report.words import CHECKED, HELD, condition_word, plain
 from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.diagnosis import Diagnosis
 
@@ -32,7 +32,7 @@ class ConditionLine:
 
 @dataclass(frozen=True)
 class CheckLine:
-    """One zero or span check."""
+    """One zero or span check; ``grave`` where it is out, not valid or did not hold."""
 
     time: Moment
     check: str
@@ -40,8 +40,30 @@ class CheckLine:
     as_found: str
     as_left: str
     error: str
+    tolerance: str
     drift: str
     due: Moment
+    verdict: str
+    why: str
+    grave: bool
+
+
+@dataclass(frozen=True)
+class StandLine:
+    """How a detector's zero or span stands: when it is due, when it leaves tolerance."""
+
+    detector: str
+    kind: str
+    checks: int
+    last: Moment
+    due: Moment
+    overdue: str
+    slope: str
+    level: str
+    limit: str
+    crosses: str
+    why: str
+    grave: bool
 
 
 @dataclass(frozen=True)
@@ -94,8 +116,9 @@ def detector_views(
     """Return every detector that has a picture in ``svgs``, with its checks and conditions."""
     out = []
     for name, svg in svgs.items():
-        gas = name.split(" ")[0]
-        mine = diagnosis.calibration[diagnosis.calibration["gas"] == gas]
+        gas, _, analyser = name.partition(" ")
+        mine = diagnosis.ledger[diagnosis.ledger["gas"] == gas]
+        mine = mine[mine["analyser"].isin(["", analyser.strip("()")]) | (not analyser)]
         last = mine.iloc[-MOST_CHECK_ROWS:]
         out.append(
             DetectorView(
@@ -121,8 +144,53 @@ def _check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, 
             number(row.as_found),
             number(row.as_left),
             number(row.error),
+            number(row.tolerance),
             number(row.drift_per_day, 2),
             due,
+            HELD.get(text(row.held)) or CHECKED.get(text(row.verdict), ""),
+            text(row.why),
+            row.verdict in ("out", "not_valid") or row.held == "did_not_hold",
         )
         for row, time, due in zip(frame.itertuples(), times, dues, strict=True)
     )
+
+
+def stand_lines(diagnosis: Diagnosis) -> tuple[StandLine, ...]:
+    """Return how every detector's zero and span stand."""
+    frame, clock = diagnosis.detectors, diagnosis.logs.clock
+    lasts, dues = moments(frame["last_check"], clock), moments(frame["due"], clock)
+    ends = [moments(frame[name], clock) for name in ("crosses", "crosses_low", "crosses_high")]
+    return tuple(
+        StandLine(
+            text(row.detector),
+            text(row.kind),
+            int(row.checks),
+            last,
+            due,
+            f"{number(row.overdue_days, 2)} days" if number(row.overdue_days) else "",
+            _interval(row.slope, row.slope_low, row.slope_high),
+            number(row.level, 2),
+            f"± {value_unit(row.tolerance, row.unit)}" if number(row.tolerance) else "",
+            _crossing(text(row.forecast), *(end.ship[:10] for end in crossing)),
+            text(row.why),
+            row.forecast == "passed" or bool(number(row.overdue_days)) or row.not_held > 0,
+        )
+        for row, last, due, *crossing in zip(frame.itertuples(), lasts, dues, *ends, strict=True)
+    )
+
+
+def _interval(middle: float, low: float, high: float) -> str:
+    if not number(low):
+        return number(middle, 2)
+    return f"{number(middle, 2)} ({number(low, 2)} to {number(high, 2)})"
+
+
+def _crossing(forecast: str, middle: str, low: str, high: str) -> str:
+    """Return the day on which a tolerance is left, as far as it is foreseen."""
+    if forecast == "expected":
+        return f"{middle} ({low} to {high})"
+    if forecast == "no_finite_end":
+        return f"{middle} ({low} or later)"
+    if forecast == "beyond":
+        return "not within a year" + (f" (at the earliest {low})" if low else "")
+    return {"passed": "beyond it already", "no_data": "too little seen"}.get(forecast, "")

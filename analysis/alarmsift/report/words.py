@@ -142,6 +142,26 @@ OUTCOMES: dict[str, str] = {
     "no_alarm": "no alarm in the 72 h before it",
     "not_read": "names no known cause",
 }
+# What became of a repair: word, mark, class of the badge.
+REPAIRED: dict[str, tuple[str, str, str]] = {
+    "came_back": ("came back", "↩", "unresolved"),
+    "too_early": ("too early to tell", "…", "unwatched"),
+    "held": ("held", "✓", "nuisance"),
+    "no_trouble": ("nothing to cure seen", "–", ""),
+}
+# What is to be said of a check.
+CHECKED: dict[str, str] = {
+    "within": "within",
+    "out": "out of tolerance",
+    "not_valid": "not valid",
+    "unknown": "no tolerance known",
+}
+HELD: dict[str, str] = {
+    "held": "held",
+    "did_not_hold": "did not hold",
+    "too_early": "too early to tell",
+}
+
 CAUTIONS: tuple[str, ...] = (
     "This report is no gas-free certificate and no permit to enter any space.",
     "Every alarm is acted on as real until it is shown otherwise.",
@@ -174,6 +194,7 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("shared zero", "What a detector shows of itself at every point alike, with no gas there."),
     ("line health", "Flow over suction against its own clean value; 0.5 is twice the resistance."),
     ("flow share", "Flow over the flow of this line when clean."),
+    ("as found, as left", "What a detector showed at a check before and after it was touched."),
     ("%LFL", "Per cent of the lower flammable limit, also called LEL."),
     ("runner-up", "The second most likely cause."),
     ("ship's time", "The clock of the logs; UTC stands beside it in smaller print."),

@@ -44,6 +44,74 @@ CALIBRATION_COLUMNS = [
     "drift_per_day",
     "due",
 ]
+LEDGER_COLUMNS = [
+    *CALIBRATION_COLUMNS,
+    "analyser",  # the one that the note names; blank = none
+    "kind",  # zero, span
+    "unit",
+    "tolerance",  # how far off it may be found or left
+    "reference_true",  # the reference on the ship's own %LFL basis
+    "true_error",  # as found or as left, less that
+    "sensitivity",  # share of the span gas shown, the zero of the same round taken out
+    "verdict",  # within, out, not_valid (cylinder out of date, basis not settled), unknown
+    "late_days",  # how long it was overdue; blank = in time
+    "held",  # of adjustments: held, did_not_hold, too_early
+    "held_days",  # to the first time out of tolerance, or to the last time seen within
+    "why",
+]
+DETECTOR_COLUMNS = [
+    "detector",  # HC, or HC (aft) where there are several analysers
+    "analyser",
+    "gas",
+    "kind",  # zero, span
+    "unit",  # of tolerance, level and slope; % (of the span gas) for the span
+    "tolerance",
+    "checks",  # rows in the logs
+    "out",  # checks that found it out of tolerance
+    "not_held",  # adjustments that did not hold
+    "last_check",
+    "due",  # NaT = no check in the logs
+    "overdue_days",  # at the last row of the logs; blank = not overdue
+    "slope",  # unit a day, between adjustments only
+    "slope_low",
+    "slope_high",
+    "pairs",  # pairs of values that the slope rests on
+    "level",  # where it stands at the last row of the logs
+    "forecast",  # passed, expected, no_finite_end, beyond, no_data
+    "crosses",  # the day on which the tolerance is reached if it goes on so
+    "crosses_low",
+    "crosses_high",
+    "confidence",  # of the intervals
+    "basis",  # readings, checks: what the slope and the forecast rest on
+    "why",
+]
+REPAIR_COLUMNS = [
+    "repair",  # R0001, ... in order of time
+    "time",
+    "point",  # blank = the whole ship
+    "gas",  # blank = any
+    "action",  # purge, drain, zero_adjust, span_adjust, maintenance, setpoint
+    "note",
+    "days_before",  # watched
+    "alarms_before",
+    "days_after",
+    "alarms_after",
+    "per_day_before",
+    "per_day_after",
+    "ratio",  # alarms a day after, over before; blank = none before
+    "ratio_low",
+    "ratio_high",  # blank = no upper end
+    "line_before",  # flow over suction against its own clean value
+    "line_after",
+    "line_ratio",
+    "line_ratio_low",
+    "line_ratio_high",
+    "confidence",  # of the intervals
+    "outcome",  # held, came_back, too_early, no_trouble
+    "days_to_return",
+    "also",  # other work on the same in the time compared
+    "why",
+]
 SIGN_COLUMNS = [
     "sign",  # key: file name in alarmsift/signs
     "title",  # what is measured, in words
@@ -150,6 +218,12 @@ class Diagnosis:
         they refuted, from the verdicts before any finding was applied.
     weights_change : WeightsChange or None
         The user's own weights that were put in; None when all are built in.
+    ledger : DataFrame
+        LEDGER_COLUMNS: ``calibration``, row by row, with what is to be said of each.
+    detectors : DataFrame, a row a detector and kind of check
+        DETECTOR_COLUMNS: when the next check is due and when the tolerance will be reached.
+    repairs : DataFrame, a row a repair
+        REPAIR_COLUMNS: what each purge, drain, adjustment, maintenance and change of setpoint did.
     """
 
     logs: Logs
@@ -171,6 +245,9 @@ class Diagnosis:
     findings: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=FINDING_COLUMNS))
     record: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=RECORD_COLUMNS))
     weights_change: WeightsChange | None = None
+    ledger: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=LEDGER_COLUMNS))
+    detectors: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=DETECTOR_COLUMNS))
+    repairs: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=REPAIR_COLUMNS))
 
     def signs(self, episode: str) -> pd.DataFrame:
         """Return the evidence behind one episode's verdict, the heaviest first.
