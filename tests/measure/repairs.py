@@ -174,6 +174,9 @@ def main() -> None:
     print(pd.crosstab([truth, known], said).to_string())
     right = (said == truth) | ((said == "too_early") & (known == "too_early"))
     print(_share_line("outcome right", right))
+    print(_share_line("same as the one who knows every law", said == known))
+    lucky = (said == "held") & (known == "too_early")
+    print(_share_line("said held where that one would wait, and it was so", right[lucky]))
     for key in ("held", "came_back", "too_early"):
         print(_share_line(f"  said {key}, right", right[said == key]))
     both = (truth == "came_back") & (said == "came_back")

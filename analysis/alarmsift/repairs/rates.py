@@ -64,7 +64,7 @@ def rate_ratio(
 
     >>> found = rate_ratio(8, 2, days=(10.0, 20.0))
     >>> round(found.ratio, 3), round(found.low, 3), round(found.high, 3)
-    (0.125, 0.019, 0.514)
+    (0.125, 0.032, 0.413)
     """
     if min(days) <= 0.0 or before + after <= 0.0:
         return RateRatio(_NAN, _NAN, _NAN)
