@@ -160,3 +160,16 @@ def test_gas_at_the_only_two_points_still_drawn_is_no_zero_even_with_a_check_at_
     visits, _, model = fitted(drifting(0.0 * DAYS, spoil=leak), operations=check, reference=None)
     assert np.abs(model.zero).max() < 3 * NOISE
     assert by_name(visits, model.background)["A"] == pytest.approx(OWN["A"], abs=NOISE)
+
+
+def test_oxygen_check_in_clean_air_says_how_far_the_detector_is_off():
+    rng = np.random.default_rng(8)
+    readings = history(
+        {(p, "O2"): np.round(20.6 + 0.05 * rng.standard_normal(ROUNDS), 2) for p in POINTS}
+    )
+    check = "time action gas value reference\n171:40 zero_check O2 20.6 20.9"
+    logs = logs_of({"readings": readings, "operations": check})
+    visits = build_visits(logs)
+    model = fit_zero(visits, read_operations(logs, visits), "O2", analyser=0, reference=None)
+    assert np.median(model.zero) == pytest.approx(-0.3, abs=0.05)
+    assert np.abs(model.background).max() < 0.05
