@@ -11,12 +11,15 @@ import pandas as pd
 from alarmsift.calibration.ledger import calibration_ledger
 from alarmsift.diagnosis.checks import CHECKS
 from alarmsift.diagnosis.treat import no_looser
+from alarmsift.evidence.possible_gas import possible_gas_table
+from alarmsift.evidence.rule import Kept
 from alarmsift.evidence.ship import Ship, measure_ship
 from alarmsift.pipeline.conditions import find_conditions
 from alarmsift.pipeline.coverage import coverage_table
 from alarmsift.pipeline.findings import Found, apply_findings
 from alarmsift.pipeline.learnt import learnt
 from alarmsift.pipeline.points import points_table
+from alarmsift.pipeline.rules import rules_table
 from alarmsift.pipeline.series import changes_table, visits_table, zeros_table
 from alarmsift.pipeline.verdicts import Verdicts, judge
 from alarmsift.pipeline.weights import weights_in_force
@@ -24,6 +27,7 @@ from alarmsift.tables.diagnosis import EPISODE_COLUMNS, Diagnosis
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
 from alarmsift.tables.schema import GAS_UNITS
+from alarmsift.timeline.alarm_load import alarm_load
 from alarmsift.timeline.bouts import bouts, counts_around, points_with_faults
 from alarmsift.timeline.endings import ended_by
 from alarmsift.timeline.episodes import build_episodes
@@ -72,13 +76,16 @@ def diagnose(
     if verdicts.built_in is not None:
         found = _no_looser(found, _found(logs, table, verdicts.built_in, endings, visits))
     episodes = found.episodes
+    progress.stage("Reckoning growth, rules and alarm load")
+    calibration = calibration_ledger(logs)
+    load, tags = alarm_load(episodes, visits)
     keys = {key: row for row, key in enumerate(episodes["episode"])}
     return Diagnosis(
         logs=logs,
         episodes=episodes,
         conditions=conditions,
         coverage=coverage,
-        calibration=calibration_ledger(logs),
+        calibration=calibration,
         probabilities=verdicts.probability.set_axis(episodes["episode"], axis=0),
         setpoints=setpoints,
         visits=visits_table(ship),
@@ -93,6 +100,10 @@ def diagnose(
         sign_reader=lambda key: verdicts.signs_of(keys[key]),
         findings=found.findings,
         record=found.record,
+        possible_gas=possible_gas_table(ship, episodes, conditions),
+        rules=rules_table(Kept(ship, table, episodes, conditions, coverage, calibration)),
+        alarm_load=load,
+        alarm_tags=tags,
     )
 
 
