@@ -16,6 +16,7 @@ from alarmsift.evidence.carry import rest_of_before
 from alarmsift.evidence.inflow import Inflow, inflow_of
 from alarmsift.evidence.rise import Z_90, Rise, rise_of
 from alarmsift.evidence.rose_first import Company, company_of
+from alarmsift.evidence.rule import counted
 from alarmsift.evidence.ship import Ship
 from alarmsift.tables.diagnosis import POSSIBLE_GAS_COLUMNS
 from alarmsift.tables.schema import GAS_UNITS
@@ -28,11 +29,11 @@ ZERO_UNSURE = 0.25
 # Conditions under which a reading is too small.
 TOO_SMALL = ("water", "blocked", "air_leak", "low_sensitivity")
 WORDS = {
-    "range": "{gas} grew by {low} to {high} {unit} an hour over {visits} visits in {hours} h.",
+    "range": "{gas} grew by {low} to {high} {unit} an hour over {visits} in {hours} h.",
     "at least": "{gas} grew by at least {least} {unit} an hour; {because}.",
     "none": "No rate can be told: {because}.",
 }
-FEW = "it rose within {visits} visits, too few for a range"
+FEW = "it rose within {visits}, too few for a range"
 SMALL = "the line or the detector was in trouble, so the readings are too small"
 
 
@@ -88,6 +89,8 @@ def possible_gas_table(
     for name in ("raised", "rise_start", "rise_end", "high_seen", "earliest_high"):
         times = ship.visits.time(frame[name].to_numpy(float))
         frame[name] = pd.Series(times, index=frame.index).astype("datetime64[us, UTC]")
+    # Never later than reckoned.
+    frame["earliest_high"] = frame["earliest_high"].dt.floor("min")
     return frame
 
 
@@ -227,14 +230,14 @@ def _too_small(ship: Ship, one: Bouts, rise: Rise, conditions: pd.DataFrame) -> 
 
 def _rate(rise: Rise, claim: str, one: Bouts, *, small: bool) -> dict[str, object]:
     ranged = claim == "range"
-    because = SMALL if small else FEW.format(visits=rise.visits)
+    because = SMALL if small else FEW.format(visits=counted(rise.visits, "visit"))
     words = WORDS[claim].format(
         gas=one.gas,
         unit=GAS_UNITS.get(one.gas, ""),
-        low=f"{max(rise.low, 0.0):.2g}",
-        high=f"{rise.high:.2g}",
-        least=f"{rise.least:.2g}",
-        visits=rise.visits,
+        low=two_figures(max(rise.low, 0.0)),
+        high=two_figures(rise.high),
+        least=two_figures(rise.least),
+        visits=counted(rise.visits, "visit"),
         hours=f"{rise.hours:.1f}",
         because=because,
     )
@@ -248,6 +251,17 @@ def _rate(rise: Rise, claim: str, one: Bouts, *, small: bool) -> dict[str, objec
         "growth_high": rise.high if ranged else np.nan,
         "why": words,
     }
+
+
+def two_figures(value: float) -> str:
+    """Return a number with two figures, never as a power of ten.
+
+    Examples
+    --------
+    >>> two_figures(252.4), two_figures(0.0614), two_figures(9.96)
+    ('250', '0.061', '10')
+    """
+    return f"{float(f'{value:.2g}'):.15g}"
 
 
 def _high(  # noqa: PLR0913  (what was seen, what was set, and what is claimed of it)

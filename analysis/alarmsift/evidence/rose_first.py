@@ -89,4 +89,7 @@ def _rose(
     top, clear = float(even.max()), CLEAR_NOISE * float(ship.noise[gas][point])
     if top < max(clear, least):
         return float("nan"), top
-    return float(hours[np.argmax(even >= max(clear, CLEAR_SHARE * top))]), top
+    # An earlier hump of its own is another matter: the way up to the top counts.
+    last = int(np.argmax(even))
+    low = np.flatnonzero(even[:last] < max(clear, CLEAR_SHARE * top))
+    return float(hours[low[-1] + 1 if len(low) else 0]), top

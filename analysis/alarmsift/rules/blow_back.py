@@ -24,7 +24,7 @@ def check(kept: Kept) -> Ruling:
         return not_met(
             where,
             f"No purge within {WITHIN_HOURS:.0f} h of {int((~done).sum())} of {len(done)} "
-            "discharges, counted by point.",
+            "discharges, counted by point; a day is allowed for it here.",
         )
     return met(f"A purge follows {counted(len(done), 'discharge')}, counted by point.")
 
