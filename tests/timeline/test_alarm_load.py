@@ -77,7 +77,7 @@ def test_rates_of_a_day_and_a_half_counted_by_hand():
     assert table.loc["per_hour", "without_nuisance"] == pytest.approx(4 / days / 24)
     assert table.loc["per_10_min", "all"] == pytest.approx(6 / days / 144)
     assert table.loc["most_per_day", ["all", "without_nuisance"]].tolist() == [3, 3]
-    assert tags["raised"].tolist() == [2, 2, 1, 1]
+    assert tags["raises"].tolist() == [2, 2, 1, 1]
     assert tags["nuisance"].sum() == 2
 
 
@@ -98,7 +98,7 @@ def test_share_of_the_ten_most_frequent():
     table, tags = load(rows, points=points)
     assert table.loc["top_ten", "all"] == pytest.approx(100 * 18 / 20)  # A nine times, nine others
     assert table.loc["top_ten", "without_nuisance"] == pytest.approx(100 * 10 / 12)
-    assert tags.loc[0, ["point", "raised", "share"]].tolist() == ["A", 9, 0.45]
+    assert tags.loc[0, ["point", "raises", "share"]].tolist() == ["A", 9, 0.45]
 
 
 def test_alarm_of_a_scanned_point_chatters_in_visits_and_not_by_the_clock():

@@ -8,10 +8,14 @@ import pandas as pd
 
 from alarmsift.report.times import iso
 from alarmsift.tables.diagnosis import (
+    ALARM_LOAD_COLUMNS,
+    ALARM_TAG_COLUMNS,
     CALIBRATION_COLUMNS,
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
     EPISODE_COLUMNS,
+    POSSIBLE_GAS_COLUMNS,
+    RULE_COLUMNS,
     WEIGHT_COLUMNS,
     Diagnosis,
 )
@@ -28,6 +32,10 @@ def write_csv_files(diagnosis: Diagnosis, folder: Path) -> None:
         "conditions": (diagnosis.conditions, CONDITION_COLUMNS),
         "coverage": (diagnosis.coverage, COVERAGE_COLUMNS),
         "calibration": (diagnosis.calibration, CALIBRATION_COLUMNS),
+        "possible_gas": (diagnosis.possible_gas, POSSIBLE_GAS_COLUMNS),
+        "rules": (diagnosis.rules, RULE_COLUMNS),
+        "alarm_load": (diagnosis.alarm_load, ALARM_LOAD_COLUMNS),
+        "alarm_tags": (diagnosis.alarm_tags, ALARM_TAG_COLUMNS),
         "rejected_rows": (diagnosis.logs.ledger.rejected, REJECTED_COLUMNS),
         "weights": (diagnosis.weights, WEIGHT_COLUMNS),
     }

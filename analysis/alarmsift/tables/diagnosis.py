@@ -120,7 +120,7 @@ ALARM_TAG_COLUMNS = [
     "point",
     "gas",
     "level",
-    "raised",  # how often
+    "raises",  # how often it was raised
     "share",  # of all raises
     "nuisance",  # how many are to be treated as nuisance
     "chatter_index",  # 1/visit, mean of 1/r over the run lengths r between raises

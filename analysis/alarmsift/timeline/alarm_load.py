@@ -133,7 +133,7 @@ def alarm_tags(rows: pd.DataFrame) -> pd.DataFrame:
                 "point": point,
                 "gas": gas,
                 "level": level,
-                "raised": len(part),
+                "raises": len(part),
                 "share": len(part) / len(rows),
                 "nuisance": int((part["treat_as"] == "nuisance").sum()),
                 "chatter_index": chatter_index(visit) if scanned else np.nan,
@@ -142,7 +142,7 @@ def alarm_tags(rows: pd.DataFrame) -> pd.DataFrame:
             }
         )
     frame = pd.DataFrame(out, columns=ALARM_TAG_COLUMNS)
-    return frame.sort_values("raised", ascending=False, kind="stable", ignore_index=True)
+    return frame.sort_values("raises", ascending=False, kind="stable", ignore_index=True)
 
 
 def _measured(rows: pd.DataFrame, start: float, end: float, origin: float) -> dict[str, float]:

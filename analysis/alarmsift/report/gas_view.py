@@ -1,0 +1,102 @@
+"""Possible gas as pages show it: ranges of rate and inflow, never worded as time to spare."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from alarmsift.report.figures import number, text, value_unit
+from alarmsift.report.times import Moment, moments
+from alarmsift.report.words import severity
+from alarmsift.tables.diagnosis import Diagnosis
+
+MOST_GAS = 20
+
+
+@dataclass(frozen=True)
+class GasLine:
+    """One rise behind alarms that may be gas; words are blank where nothing is said."""
+
+    point: str
+    page: str
+    gas: str
+    treat_as: str
+    raised: Moment
+    start: Moment
+    rate: str
+    why: str
+    high: str
+    seen: Moment
+    earliest: Moment
+    inflow: str
+    inflow_why: str
+    air: str
+    first: str
+    pair: str
+    neighbours: str
+
+
+def gas_lines(
+    diagnosis: Diagnosis, pages: dict[str, str], *, point: str | None = None
+) -> tuple[GasLine, ...]:
+    """Return the rises, the gravest and latest first.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+    pages : dict
+        Point -> page stem.
+    point : str or None
+        This point's only.
+    """
+    frame = diagnosis.possible_gas
+    if point is not None:
+        frame = frame[frame["point"] == point]
+    grade = frame["treat_as"].map(severity).astype(float)
+    order = frame.assign(grade=grade).sort_values(
+        ["grade", "raised"], ascending=[True, False], kind="stable"
+    )
+    frame = frame.loc[order.index]
+    names = ("raised", "rise_start", "high_seen", "earliest_high")
+    times = [moments(frame[name], diagnosis.logs.clock) for name in names]
+    return tuple(
+        GasLine(
+            point=str(row.point),
+            page=pages.get(str(row.point), ""),
+            gas=str(row.gas),
+            treat_as=str(row.treat_as),
+            raised=raised,
+            start=start,
+            rate=_rate(row),
+            why=text(row.why),
+            high=value_unit(row.high_setpoint, row.unit),
+            seen=seen,
+            earliest=earliest,
+            inflow=between(row.inflow_low, row.inflow_high, "L/min"),
+            inflow_why=text(row.inflow_why),
+            air=between(row.air_changes_low, row.air_changes_high, "an hour"),
+            first=text(row.rose_first),
+            pair=text(row.pair),
+            neighbours=text(row.neighbours),
+        )
+        for row, raised, start, seen, earliest in zip(frame.itertuples(), *times, strict=True)
+    )
+
+
+def _rate(row: Any) -> str:
+    unit = f"{row.unit} an hour"
+    if row.claim == "at least":
+        return f"at least {number(row.growth_low, 2)} {unit}"
+    return between(row.growth_low, row.growth_high, unit)
+
+
+def between(low: object, high: object, unit: str) -> str:
+    """Return a range in words, two figures each; blank when an end is missing.
+
+    Examples
+    --------
+    >>> between(0.4915, 0.6196, "L/min"), between(1.0, float("nan"), "L/min")
+    ('0.49 to 0.62 L/min', '')
+    """
+    first, last = number(low, 2), number(high, 2)
+    return f"{first} to {last} {unit}" if first and last else ""
