@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from alarmsift.evidence.rise import DETECTOR_SHARE, Rise
+from alarmsift.evidence.rise import DETECTOR_SHARE, TOO_LITTLE, Rise
 from alarmsift.physics.flammable import PUBLISHED
 from alarmsift.physics.mixing import leak_in
 
@@ -76,7 +76,7 @@ def inflow_over_volume(rise: Rise) -> tuple[float, float]:
     most = max(rise.air_high, 1.0 / rise.hours) if rise.hours > 0 else np.inf
     level = max(rise.middle, 0.0)
     low = max(rise.low, 0.0) + least * level * (1.0 - DETECTOR_SHARE)
-    return low, rise.high + (most * level * (1.0 + DETECTOR_SHARE) if level else 0.0)
+    return low, rise.high + (most * level * (1.0 + TOO_LITTLE) if level else 0.0)
 
 
 def _share_of_volume(gas: str, lfl: tuple[str, float] | None) -> tuple[float, float, str]:

@@ -18,14 +18,20 @@ from alarmsift.evidence.rise import Z_90, Rise, rise_of
 from alarmsift.evidence.rose_first import Company, company_of
 from alarmsift.evidence.rule import counted
 from alarmsift.evidence.ship import Ship
+from alarmsift.evidence.span_checks import detectors, span_checks
 from alarmsift.tables.diagnosis import POSSIBLE_GAS_COLUMNS
 from alarmsift.tables.schema import GAS_UNITS
+from alarmsift.timeline.visits import OVER
 
 # Alarms that are not settled are looked at from this probability of gas; under it a rate would
 # mostly be that of moisture or drift (CP).
 WORTH_FROM = 0.05
 # Share of the shared zero's walk over the rise that may be put down wrongly (CP).
 ZERO_UNSURE = 0.25
+# No more than this of a sample is a rest of the one before, or the line brings no air at all [-].
+MOST_KEPT = 0.5
+# Span checks outside this were no checks of a working detector (CP) [-].
+TOLD = (0.3, 1.5)
 # Conditions under which a reading is too small.
 TOO_SMALL = ("water", "blocked", "air_leak", "low_sensitivity")
 WORDS = {
@@ -34,6 +40,7 @@ WORDS = {
     "none": "No rate can be told: {because}.",
 }
 FEW = "it rose within {visits}, too few for a range"
+TOP = "readings went over the top of the display"
 SMALL = "the line or the detector was in trouble, so the readings are too small"
 
 
@@ -178,18 +185,42 @@ def _rise(ship: Ship, one: Bouts) -> Rise | None:
     inside = (hours >= rise.start) & (hours <= rise.end)
     walked = float(np.ptp(ship.zero[one.gas][at[inside]]))
     unsure = ZERO_UNSURE * walked / rise.hours
+    least, most = _share_shown(ship, one, int(ship.visits.analyser[at[0]]), rise)
+    low = rise.growth - float(np.hypot(rise.growth - rise.low, unsure))
+    high = rise.growth + float(np.hypot(rise.high - rise.growth, unsure))
     return replace(
         rise,
-        low=rise.growth - float(np.hypot(rise.growth - rise.low, unsure)),
-        high=rise.growth + float(np.hypot(rise.high - rise.growth, unsure)),
+        growth=rise.growth * 2.0 / (least + most),
+        low=low / (most if low > 0 else 1.0),
+        high=high / least,
+        middle=rise.middle * 2.0 / (least + most),
     )
+
+
+def _share_shown(ship: Ship, one: Bouts, analyser: int, rise: Rise) -> tuple[float, float]:
+    """Return the least and most share of the gas that the readings of a rise may show [-].
+
+    All of it may be shown; the rest of the sample before may have kept some away; and the span
+    checks around the rise say what the detector showed of test gas.
+    """
+    gas, p = one.gas, ship.visits.points.index(one.point)
+    seen = [1.0, 1.0 - min(float(np.nan_to_num(ship.carry[gas].by_point[p])), MOST_KEPT)]
+    for of, code, name in detectors(ship):
+        if (of, code) == (gas, analyser):
+            checks = span_checks(ship, gas, analyser, name)
+            hours = checks["hours"].to_numpy(float)
+            before, after = checks[hours <= rise.start], checks[hours >= rise.end]
+            found = after[~after["adjust"].astype(bool)]
+            seen += [*before["sens"].iloc[-1:], *found["sens"].iloc[:1]]
+    near = np.clip(np.array(seen, float), *TOLD)
+    return float(near.min()), float(near.max())
 
 
 def _row(ship: Ship, one: Bouts, rise: Rise | None, conditions: pd.DataFrame) -> dict[str, object]:
     p = ship.visits.points.index(one.point)
     at, _ = _course(ship, one.point, one.gas)
     noise = float(ship.noise[one.gas][p])
-    small = rise is not None and _too_small(ship, one, rise, conditions)
+    because = "" if rise is None else _too_small(ship, one, rise, conditions)
     row: dict[str, object] = {
         "bouts": " ".join(one.bouts),
         "point": one.point,
@@ -199,12 +230,14 @@ def _row(ship: Ship, one: Bouts, rise: Rise | None, conditions: pd.DataFrame) ->
         "p_gas": one.p_gas,
         "raised": one.raised,
     }
-    if rise is None:
-        because = "no rise stands clear of the noise before the alarm"
+    if rise is None or (because or not np.isfinite(rise.low)) and rise.least <= 0.0:
+        because = "no rise stands clear of the noise and the error of the readings"
         return _filled(row | {"claim": "none", "why": WORDS["none"].format(because=because)})
-    claim = "at least" if small or not np.isfinite(rise.low) else "range"
+    claim = "at least" if because or not np.isfinite(rise.low) else "range"
     company = company_of(ship, one.gas, p, rise)
-    row |= _rate(rise, claim, one, small=small)
+    row |= _rate(
+        rise, claim, one, because=because or FEW.format(visits=counted(rise.visits, "visit"))
+    )
     row |= _high(ship, one, rise, claim, at=at, noise=noise)
     row |= _inflow(ship, one, rise, claim, company=company)
     row |= {"rose_first": company.first, "pair": company.pair, "neighbours": company.neighbours}
@@ -218,19 +251,22 @@ def _filled(row: dict[str, object]) -> dict[str, object]:
     return blank | row
 
 
-def _too_small(ship: Ship, one: Bouts, rise: Rise, conditions: pd.DataFrame) -> bool:
-    """Tell whether a condition of the line or the detector stood during the rise."""
+def _too_small(ship: Ship, one: Bouts, rise: Rise, conditions: pd.DataFrame) -> str:
+    """Return why the readings of the rise are too small; blank when they are not."""
+    at = ship.visits.of(ship.visits.points.index(one.point))
+    at = at[(ship.visits.hours[at] >= rise.start) & (ship.visits.hours[at] <= rise.end)]
+    if (ship.visits.status[one.gas][at] == OVER).any():
+        return TOP
     mine = conditions[conditions["condition"].isin(TOO_SMALL)]
     name = mine["point"].astype(str)
     mine = mine[(name == one.point) | name.str.startswith(f"detector {one.gas}")]
     start = ship.visits.since(mine["start"])
     end = np.nan_to_num(ship.visits.since(mine["end"]), nan=np.inf)
-    return bool(((start <= rise.end) & (end >= rise.start)).any())
+    return SMALL if ((start <= rise.end) & (end >= rise.start)).any() else ""
 
 
-def _rate(rise: Rise, claim: str, one: Bouts, *, small: bool) -> dict[str, object]:
+def _rate(rise: Rise, claim: str, one: Bouts, *, because: str) -> dict[str, object]:
     ranged = claim == "range"
-    because = SMALL if small else FEW.format(visits=counted(rise.visits, "visit"))
     words = WORDS[claim].format(
         gas=one.gas,
         unit=GAS_UNITS.get(one.gas, ""),

@@ -31,6 +31,10 @@ UNEVEN = 0.03
 # How far a detector in order may be off, as a share of the reading: 10 % by IEC 60079-29-1 (from
 # memory).
 DETECTOR_SHARE = 0.10
+# What a loss of sensitivity or a leaking joint may take from a reading before it counts as a
+# condition and is told of [-]: readings are too small oftener than too large.
+UNSEEN_LOSS = 0.15
+TOO_LITTLE = float(np.hypot(DETECTOR_SHARE, 1.0 / (1.0 - UNSEEN_LOSS) - 1.0))
 # Air changes over the whole rise [-]. Under nought the source itself grew, which a rate must allow.
 AIR_CHANGES = np.concatenate([np.linspace(-2.0, 2.0, 41), np.geomspace(2.2, 12.0, 20)])
 
@@ -195,9 +199,9 @@ def _fitted(t: np.ndarray, y: np.ndarray, noise: float) -> dict[str, float]:
     # What the two ends alone say, without any law of growth between them.
     ends, unsure = (middle[-1] - middle[0]) / length, noise * np.sqrt(2.0) / length
     low, high = min(low, ends - unsure), max(high, ends + unsure)
-    off = DETECTOR_SHARE * abs(float(growth[best]))
-    low = growth[best] - np.hypot(growth[best] - low, off)
-    high = growth[best] + np.hypot(high - growth[best], off)
+    size = abs(float(growth[best]))
+    low = growth[best] - np.hypot(growth[best] - low, DETECTOR_SHARE * size)
+    high = growth[best] + np.hypot(high - growth[best], TOO_LITTLE * size)
     closed = allowed & (rates >= 0)
     air = rates[closed] if closed.any() else np.zeros(1)
     return {

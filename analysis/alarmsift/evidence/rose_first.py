@@ -8,6 +8,7 @@ import numpy as np
 
 from alarmsift.evidence.rise import CLEAR_NOISE, CLEAR_SHARE, Rise, running_middle
 from alarmsift.evidence.ship import Ship
+from alarmsift.tables.schema import GAS_UNITS
 
 # How far before and after a rise others are looked at [h] (CP).
 AHEAD_HOURS, AFTER_HOURS = 24.0, 12.0
@@ -55,6 +56,8 @@ def company_of(ship: Ship, gas: str, point: int, rise: Rise) -> Company:
     others = [q for q in near.tolist() if not ship.kin[point, q]]
     stronger = [q for q in kin if q in top and top[q] > rise.top]
 
+    unit = GAS_UNITS.get(gas, "")
+
     def say(q: int) -> str:
         name = ship.visits.points[q]
         if q in unseen:
@@ -67,7 +70,7 @@ def company_of(ship: Ship, gas: str, point: int, rise: Rise) -> Company:
             if abs(lag) <= close
             else f"{abs(lag):.1f} h {'later' if lag > 0 else 'earlier'}"
         )
-        return f"{name} rose {when}, to {top[q]:.2g}"
+        return f"{name} rose {when}, to {top[q]:.2g} {unit}"
 
     return Company(
         first=", ".join(ship.visits.points[q] for q in sorted(first, key=lambda q: began[q])),

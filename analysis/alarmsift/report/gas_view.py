@@ -10,7 +10,7 @@ from alarmsift.report.times import Moment, moments
 from alarmsift.report.words import severity
 from alarmsift.tables.diagnosis import Diagnosis
 
-MOST_GAS = 20
+MOST_GAS = 12
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def gas_lines(
             raised=raised,
             start=start,
             rate=_rate(row),
-            why=text(row.why),
+            why=_why(row),
             high=value_unit(row.high_setpoint, row.unit),
             seen=seen,
             earliest=earliest,
@@ -86,8 +86,22 @@ def gas_lines(
 def _rate(row: Any) -> str:
     unit = f"{row.unit} an hour"
     if row.claim == "at least":
-        return f"at least {number(row.growth_low, 2)} {unit}"
+        return f"at least {two_figures(row.growth_low)} {unit}"
     return between(row.growth_low, row.growth_high, unit)
+
+
+def _why(row: Any) -> str:
+    """Return what the rate rests on; a range speaks for itself."""
+    if row.claim != "range":
+        return text(row.why)
+    hours = (row.rise_end - row.rise_start).total_seconds() / 3600.0
+    return f"{number(row.visits)} visits in {number(hours)} h."
+
+
+def two_figures(value: object) -> str:
+    """Return a number with two figures, blank when missing."""
+    short = number(value, 2)
+    return number(float(f"{value:.2g}"), 4) if short else ""
 
 
 def between(low: object, high: object, unit: str) -> str:
@@ -97,6 +111,8 @@ def between(low: object, high: object, unit: str) -> str:
     --------
     >>> between(0.4915, 0.6196, "L/min"), between(1.0, float("nan"), "L/min")
     ('0.49 to 0.62 L/min', '')
+    >>> between(103.0, 2412.0, "L/min")
+    '100 to 2 400 L/min'
     """
-    first, last = number(low, 2), number(high, 2)
+    first, last = two_figures(low), two_figures(high)
     return f"{first} to {last} {unit}" if first and last else ""

@@ -25,7 +25,7 @@ from alarmsift.timeline.visits import Visits
 
 STANDING_HOURS = 24.0
 MOST_FREQUENT = 10
-ISA = "ANSI/ISA-18.2, IEC 62682 (from memory)"
+ISA = "ANSI/ISA-18.2, IEC 62682 (not checked against the text)"
 HSE = "HSE Chemicals Sheet 6"
 KEYS = ["kind", "point", "gas", "level"]
 
