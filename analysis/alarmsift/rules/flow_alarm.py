@@ -35,7 +35,8 @@ def check(kept: Kept) -> Ruling:
             silent, f"{counted(len(silent), 'loss', 'losses')} of flow raised no fault alarm."
         )
     if told or len(low):
-        return met(f"{counted(len(low), 'low-flow alarm')} in the logs, and no loss without one.")
+        what = "low-flow or water alarm"
+        return met(f"{counted(len(low), what)} in the logs, and no loss of flow without one.")
     return not_decidable("No line lost its flow in these logs, or the flow is not logged.")
 
 
