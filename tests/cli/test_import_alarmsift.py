@@ -51,6 +51,8 @@ def test_read_diagnose_write_from_python(ship, tmp_path):
     assert isinstance(diagnosis, alarmsift.Diagnosis)
     for name in ("episodes", "conditions", "coverage", "calibration"):
         assert isinstance(getattr(diagnosis, name), pd.DataFrame)
+    for name in ("possible_gas", "rules", "alarm_load", "alarm_tags"):
+        assert len(getattr(diagnosis, name))
     signs = diagnosis.signs(diagnosis.episodes.loc[0, "episode"])
     assert len(signs)
     alarmsift.write_report(diagnosis, tmp_path / "rep")  # a text path will do as well

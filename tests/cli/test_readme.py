@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import fields
 from pathlib import Path
 
@@ -52,7 +53,36 @@ def test_the_python_example_uses_names_that_exist():
     (text,) = block("python")
     names = set(re.findall(r"alarmsift\.(\w+)", text))
     assert names <= set(alarmsift.__all__)
-    compile(text, "README.md", "exec")
+
+
+def test_the_python_example_runs_as_it_stands(ship, tmp_path, monkeypatch, capsys):
+    """On the small hand-made ship, so that it takes a second."""
+    (text,) = block("python")
+    (tmp_path / "sample_logs").mkdir()
+    shutil.copytree(ship, tmp_path / "sample_logs" / "amber_heron")
+    monkeypatch.chdir(tmp_path)
+    exec(compile(text, "README.md", "exec"), {})
+    shown = capsys.readouterr().out
+    assert "WBT 1S" in shown
+    assert "setpoint_ceiling" in shown
+    assert "without_nuisance" in shown
+    assert (tmp_path / "reports" / "amber_heron" / "possible_gas.csv").is_file()
+
+
+def test_every_frame_of_a_diagnosis_and_of_logs_is_named():
+    of = README.split("## From Python")[1].split("## Limits")[0]
+    named = {name.split("(")[0] for name in re.findall(r"`([\w()]+)`", of)}
+    hidden = {"logs", "learnt", "cycle_minutes", "sign_reader", "weights_change"}
+    for kind in (alarmsift.Diagnosis, alarmsift.Logs):
+        frames = {field.name for field in fields(kind)} - hidden - {"site", "clock", "name"}
+        assert frames <= named | {"learnt"}, kind
+
+
+def test_every_file_of_the_report_is_named(ship, tmp_path):
+    logs = alarmsift.read_logs(ship)
+    alarmsift.write_report(alarmsift.diagnose(logs), tmp_path / "r")
+    for path in (tmp_path / "r").glob("*.csv"):
+        assert f"`{path.name}`" in README
 
 
 @pytest.mark.parametrize("page", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])

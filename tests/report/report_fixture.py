@@ -197,6 +197,47 @@ def signs_for(episode: str) -> pd.DataFrame:
     return frame[names.SIGN_COLUMNS]
 
 
+def reckoned(points: list[str], hours: float) -> dict[str, pd.DataFrame]:
+    """Return possible gas with each claim, a rule of each outcome, and a little alarm load."""
+    gas = dict.fromkeys(names.POSSIBLE_GAS_COLUMNS, np.nan) | {
+        "bouts": "B0008", "point": points[1], "gas": "HC", "unit": "%LFL", "treat_as": "gas",
+        "p_gas": 0.97, "raised": at(hours * 0.56), "claim": "range", "rise_start": at(hours * 0.55),
+        "rise_end": at(hours * 0.57), "visits": 43.0, "growth": 2.4, "growth_low": 2.04,
+        "growth_high": 3.11, "high_setpoint": 60.0, "high_seen": pd.NaT,
+        "earliest_high": at(hours * 0.6), "volume_m3": 2000.0, "inflow_low": 12.0,
+        "inflow_high": 141.0, "rose_first": points[1], "pair": "", "neighbours": "A <b> rose",
+        "inflow_why": "For well-mixed air in 2000 m³.", "why": "HC grew by 2 to 3.1 %LFL an hour.",
+    }  # fmt: skip
+    least = gas | {
+        "bouts": "B0003", "point": points[0], "treat_as": "unresolved", "p_gas": 0.2,
+        "claim": "at least", "growth": np.nan, "growth_low": 7.04, "growth_high": np.nan,
+        "high_seen": at(hours * 0.58), "earliest_high": pd.NaT, "inflow_low": np.nan,
+        "inflow_high": np.nan, "why": "HC grew by at least 7 %LFL an hour; it rose at once.",
+    }  # fmt: skip
+    frame = pd.DataFrame([gas, least])
+    for name in ("raised", "rise_start", "rise_end", "high_seen", "earliest_high"):
+        frame[name] = pd.to_datetime(frame[name], utc=True).astype("datetime64[us, UTC]")
+    rules = [
+        ("bore", "Lines are wide", "not_met", points[1], "The narrowest has 4 mm.", "Circ. <1370>"),
+        ("range", "The range is wide", "not_decidable", "", "No reading tells.", "Circ. 1370"),
+        ("scan", "Rounds are short", "met", "", "20 minutes.", "Circ. 1370"),
+    ]
+    load = [
+        ("alarms", "Alarms raised", "alarms", 60.0, 30.0, "", ""),
+        ("per_day", "Alarms a day, mean", "1/day", 2.0, 1.0, "about 150 acceptable", "ISA"),
+    ]
+    tags = [
+        (points[1], "HC", "low", 9, 0.3, 0, 0.25, True, 1),
+        (points[2], "", "low flow", 2, 0.05, 0, np.nan, False, 0),
+    ]
+    return {
+        "possible_gas": frame[names.POSSIBLE_GAS_COLUMNS],
+        "rules": pd.DataFrame(rules, columns=names.RULE_COLUMNS),
+        "alarm_load": pd.DataFrame(load, columns=names.ALARM_LOAD_COLUMNS),
+        "alarm_tags": pd.DataFrame(tags, columns=names.ALARM_TAG_COLUMNS),
+    }
+
+
 def make_diagnosis(
     *, days: float = 30, minutes: float = 20, points: list[str] | None = None, zone: str = "UTC+3"
 ) -> Diagnosis:
@@ -376,6 +417,7 @@ def make_diagnosis(
             columns=names.FINDING_COLUMNS,
         ).astype({"conflict": bool}),
         record=pd.DataFrame([("gas", 1, 0), ("spike", 0, 1)], columns=names.RECORD_COLUMNS),
+        **reckoned(points, hours),
     )
 
 

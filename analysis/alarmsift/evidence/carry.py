@@ -122,3 +122,13 @@ def _by_point(point: np.ndarray, hours: np.ndarray, ratio: np.ndarray, n: int) -
         if len(values) >= FEWEST_EVENTS and spread < max(0.3 * abs(middle), 0.02):
             out[p] = min(max(middle, 0.0), 0.95)
     return out
+
+
+def rest_of_before(
+    visits: Visits, shown: np.ndarray, carry: Carry, excess: np.ndarray
+) -> np.ndarray:
+    """Return the rest of the previous sample in each reading, shape (n,)."""
+    before = np.where(visits.previous >= 0, shown[visits.previous], 0.0)
+    share = np.nan_to_num(carry.by_point[visits.point])
+    rest = share * np.maximum(np.nan_to_num(before), 0.0)
+    return np.minimum(rest, np.maximum(np.nan_to_num(excess), 0.0))

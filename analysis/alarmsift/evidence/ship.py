@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.blocks import block_medians
-from alarmsift.evidence.carry import Carry, fit_carry
+from alarmsift.evidence.carry import Carry, fit_carry, rest_of_before
 from alarmsift.evidence.cylinders import cylinder_values
 from alarmsift.evidence.line import LineModel, fit_lines
 from alarmsift.evidence.zero import ZeroModel, fit_zero, resets_of, zero_at
@@ -117,7 +117,7 @@ def measure_ship(
             usable=usable,
             kin=kin,
         )
-        rest = _carried(visits, shown[gas], carry[gas], excess[gas])
+        rest = rest_of_before(visits, shown[gas], carry[gas], excess[gas])
         grid[gas] = _fill(grid_hours, cell, visits, excess[gas] - rest)
         fast[gas] = _row_median(grid[gas])
         cylinders[gas] = cylinder_values(visits, operations, gas, shown[gas], noise[gas])
@@ -215,14 +215,6 @@ def _rest_before(visits: Visits, series: np.ndarray) -> np.ndarray:
     past = pd.DataFrame(blocks.median).rolling(span, min_periods=1).median().shift(1).to_numpy()
     block = np.clip((visits.hours // blocks.width).astype(int), 0, len(past) - 1)
     return np.asarray(np.nan_to_num(past[block, visits.point]))
-
-
-def _carried(visits: Visits, shown: np.ndarray, carry: Carry, excess: np.ndarray) -> np.ndarray:
-    """Return the rest of the previous sample in each reading, shape (n,)."""
-    before = np.where(visits.previous >= 0, shown[visits.previous], 0.0)
-    share = np.nan_to_num(carry.by_point[visits.point])
-    rest = share * np.maximum(np.nan_to_num(before), 0.0)
-    return np.minimum(rest, np.maximum(np.nan_to_num(excess), 0.0))
 
 
 def _row_median(table: np.ndarray) -> np.ndarray:

@@ -12,6 +12,8 @@ from alarmsift.calibration.detectors import detector_table
 from alarmsift.calibration.ledger import calibration_ledger
 from alarmsift.diagnosis.checks import CHECKS
 from alarmsift.diagnosis.treat import no_looser
+from alarmsift.evidence.possible_gas import possible_gas_table
+from alarmsift.evidence.rule import Kept
 from alarmsift.evidence.ship import Ship, measure_ship
 from alarmsift.pipeline.calibration import daily_zeros, ends_of
 from alarmsift.pipeline.conditions import find_conditions
@@ -19,6 +21,7 @@ from alarmsift.pipeline.coverage import coverage_table
 from alarmsift.pipeline.findings import Found, apply_findings
 from alarmsift.pipeline.learnt import learnt
 from alarmsift.pipeline.points import points_table
+from alarmsift.pipeline.rules import rules_table
 from alarmsift.pipeline.series import changes_table, visits_table, zeros_table
 from alarmsift.pipeline.verdicts import Verdicts, judge
 from alarmsift.pipeline.weights import weights_in_force
@@ -27,6 +30,7 @@ from alarmsift.tables.diagnosis import CALIBRATION_COLUMNS, EPISODE_COLUMNS, Dia
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
 from alarmsift.tables.schema import GAS_UNITS
+from alarmsift.timeline.alarm_load import alarm_load
 from alarmsift.timeline.bouts import bouts, counts_around, points_with_faults
 from alarmsift.timeline.endings import ended_by
 from alarmsift.timeline.episodes import build_episodes
@@ -77,13 +81,16 @@ def diagnose(
     episodes = found.episodes
     zeros = daily_zeros(ship)
     ledger = calibration_ledger(logs, zeros)
+    calibration = ledger[CALIBRATION_COLUMNS]
+    progress.stage("Reckoning growth, rules and alarm load")
+    load, tags = alarm_load(episodes, visits)
     keys = {key: row for row, key in enumerate(episodes["episode"])}
     return Diagnosis(
         logs=logs,
         episodes=episodes,
         conditions=conditions,
         coverage=coverage,
-        calibration=ledger[CALIBRATION_COLUMNS],
+        calibration=calibration,
         ledger=ledger,
         detectors=detector_table(logs, ledger, zeros, ends=ends_of(logs)),
         probabilities=verdicts.probability.set_axis(episodes["episode"], axis=0),
@@ -103,6 +110,10 @@ def diagnose(
         ),
         findings=found.findings,
         record=found.record,
+        possible_gas=possible_gas_table(ship, episodes, conditions),
+        rules=rules_table(Kept(ship, table, episodes, conditions, coverage, calibration)),
+        alarm_load=load,
+        alarm_tags=tags,
     )
 
 

@@ -8,13 +8,17 @@ import pandas as pd
 
 from alarmsift.report.times import iso
 from alarmsift.tables.diagnosis import (
+    ALARM_LOAD_COLUMNS,
+    ALARM_TAG_COLUMNS,
     CALIBRATION_COLUMNS,
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
     DETECTOR_COLUMNS,
     EPISODE_COLUMNS,
     LEDGER_COLUMNS,
+    POSSIBLE_GAS_COLUMNS,
     REPAIR_COLUMNS,
+    RULE_COLUMNS,
     WEIGHT_COLUMNS,
     Diagnosis,
 )
@@ -34,6 +38,10 @@ def write_csv_files(diagnosis: Diagnosis, folder: Path) -> None:
         "calibration_ledger": (diagnosis.ledger, LEDGER_COLUMNS),
         "detectors": (diagnosis.detectors, DETECTOR_COLUMNS),
         "repairs": (diagnosis.repairs, REPAIR_COLUMNS),
+        "possible_gas": (diagnosis.possible_gas, POSSIBLE_GAS_COLUMNS),
+        "rules": (diagnosis.rules, RULE_COLUMNS),
+        "alarm_load": (diagnosis.alarm_load, ALARM_LOAD_COLUMNS),
+        "alarm_tags": (diagnosis.alarm_tags, ALARM_TAG_COLUMNS),
         "rejected_rows": (diagnosis.logs.ledger.rejected, REJECTED_COLUMNS),
         "weights": (diagnosis.weights, WEIGHT_COLUMNS),
     }

@@ -9,10 +9,13 @@ import pandas as pd
 from alarmsift.report.axis import Window
 from alarmsift.report.day_picture import DayPanel, day_panels
 from alarmsift.report.figures import number, text, value_unit
+from alarmsift.report.gas_view import MOST_GAS, GasLine, gas_lines
 from alarmsift.report.import_view import ImportView, import_view
 from alarmsift.report.json_file import tool_version
+from alarmsift.report.load_view import LoadView, load_view
 from alarmsift.report.record_view import RecordView, record_view
 from alarmsift.report.repair_view import RepairView, repair_view
+from alarmsift.report.rules_view import RuleLine, rule_lines
 from alarmsift.report.state_view import (
     ConditionLine,
     DetectorView,
@@ -102,8 +105,11 @@ class IndexPage:
     faults: int
     treat: dict[str, int]
     urgent: tuple[UrgentGroup, ...]
+    gas: tuple[GasLine, ...]
+    hidden_gas: int
     causes: tuple[CauseCount, ...]
     fault_causes: tuple[CauseCount, ...]
+    load: LoadView
     record: RecordView
     points: tuple[PointLine, ...]
     panels: tuple[DayPanel, ...]
@@ -116,6 +122,7 @@ class IndexPage:
     watch: WatchPicture
     cycle_limit: str
     setpoints: tuple[SetpointLine, ...]
+    rules: tuple[RuleLine, ...]
     imported: ImportView
     learnt: tuple[str, ...]
     weights: str
@@ -150,6 +157,7 @@ def index_page(
     whose = diagnosis.conditions["point"].astype(str).str.startswith("detector")
     lines = diagnosis.conditions[~whose]
     listed = gravest(lines)
+    gas = gas_lines(diagnosis, pages)
     return IndexPage(
         name=diagnosis.logs.site.name or diagnosis.logs.name,
         version=tool_version(),
@@ -162,8 +170,11 @@ def index_page(
         faults=len(faults),
         treat={key: int((episodes["treat_as"] == key).sum()) for key in TREAT_AS},
         urgent=_urgent(diagnosis, pages),
+        gas=gas[:MOST_GAS],
+        hidden_gas=len(gas[MOST_GAS:]),
         causes=_cause_counts(alarms),
         fault_causes=_cause_counts(faults),
+        load=load_view(diagnosis, pages),
         record=record_view(diagnosis),
         points=_points(diagnosis, pages),
         panels=day_panels(diagnosis, pages, ends if there else ends.iloc[:0]),
@@ -180,6 +191,7 @@ def index_page(
         watch=watch_picture(diagnosis.coverage, pages, window=window, clock=clock),
         cycle_limit=number(diagnosis.logs.site.cycle_limit_min),
         setpoints=_setpoints(diagnosis, len(pages)),
+        rules=rule_lines(diagnosis),
         imported=import_view(diagnosis.logs.ledger, clock),
         learnt=tuple(one for one in diagnosis.learnt if one not in diagnosis.logs.ledger.learnt),
         weights=weights_words(diagnosis),

@@ -14,6 +14,8 @@ import pandas as pd
 
 from alarmsift.report.times import iso
 from alarmsift.tables.diagnosis import (
+    ALARM_LOAD_COLUMNS,
+    ALARM_TAG_COLUMNS,
     CALIBRATION_COLUMNS,
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
@@ -21,8 +23,10 @@ from alarmsift.tables.diagnosis import (
     EPISODE_COLUMNS,
     FINDING_COLUMNS,
     LEDGER_COLUMNS,
+    POSSIBLE_GAS_COLUMNS,
     RECORD_COLUMNS,
     REPAIR_COLUMNS,
+    RULE_COLUMNS,
     SETPOINT_COLUMNS,
     SIGN_COLUMNS,
     Diagnosis,
@@ -35,6 +39,7 @@ WHOLE = frozenset(
     ("rows_read", "accepted", "rejected", "duplicates", "cells_refused", "bytes", "row")
 ) | {"first_row", "last_row", "visits", "episodes", "order", "confirmed", "refuted"}
 WHOLE |= {"checks", "out", "not_held", "pairs", "alarms_before", "alarms_after"}
+WHOLE |= {"raises", "nuisance", "standing"}
 # The titles of signs stand once, in sign_titles.
 _SIGN_KEYS = [name for name in SIGN_COLUMNS if name != "title"]
 
@@ -100,6 +105,10 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
         "repairs": records(diagnosis.repairs, REPAIR_COLUMNS),
         "findings": records(diagnosis.findings, FINDING_COLUMNS),
         "record": records(diagnosis.record, RECORD_COLUMNS),
+        "possible_gas": records(diagnosis.possible_gas, POSSIBLE_GAS_COLUMNS),
+        "rules": records(diagnosis.rules, RULE_COLUMNS),
+        "alarm_load": records(diagnosis.alarm_load, ALARM_LOAD_COLUMNS),
+        "alarm_tags": records(diagnosis.alarm_tags, ALARM_TAG_COLUMNS),
         "setpoints": records(diagnosis.setpoints, SETPOINT_COLUMNS),
         "zeros": records(diagnosis.zeros, list(diagnosis.zeros.columns)),
         "changes": records(diagnosis.changes, list(diagnosis.changes.columns)),

@@ -10,6 +10,7 @@ from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of
 from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes_of
 from alarmsift.report.figures import number, text, value_unit
+from alarmsift.report.gas_view import GasLine, gas_lines
 from alarmsift.report.json_file import tool_version
 from alarmsift.report.repair_view import RepairLine, repairs_of
 from alarmsift.report.times import Moment, duration, moments
@@ -101,6 +102,7 @@ class PointPage:
     plots: tuple[Plot, ...]
     episodes: tuple[EpisodeLine, ...]
     hidden_episodes: int
+    gas: tuple[GasLine, ...]
     evidence: tuple[EvidenceView, ...]
     hidden_bouts: int
     conditions: tuple[SpanLine, ...]
@@ -160,6 +162,7 @@ def point_page(
         plots=plots,
         episodes=_episode_lines(episodes, diagnosis),
         hidden_episodes=len(mine) - len(episodes),
+        gas=gas_lines(diagnosis, {}, point=point),
         evidence=tuple(evidence_view(diagnosis, bout) for bout in bouts),
         hidden_bouts=max(int(mine["bout"].nunique()) - len(bouts), 0),
         conditions=_conditions(diagnosis, point),

@@ -138,6 +138,63 @@ FINDING_COLUMNS = [
     "conflict",  # whether the signs do not rule gas out where something harmless was found
 ]
 RECORD_COLUMNS = ["cause", "confirmed", "refuted"]
+POSSIBLE_GAS_COLUMNS = [
+    "bouts",  # bouts of one point and gas that stood at the same time, space-separated
+    "point",
+    "gas",
+    "unit",
+    "treat_as",
+    "p_gas",
+    "raised",
+    "claim",  # range, at least (only growth_low is said), none
+    "rise_start",
+    "rise_end",
+    "visits",
+    "growth",  # unit an hour, mean from rise_start to rise_end
+    "growth_low",  # 90 % range
+    "growth_high",
+    "high_setpoint",  # the highest setpoint of the point and gas
+    "high_seen",  # the first reading there; blank = none
+    "earliest_high",  # the earliest time there at growth_high; never time to spare
+    "volume_m3",
+    "inflow_low",  # L/min of vapour; blank = not told, inflow_why says why
+    "inflow_high",
+    "air_changes_low",  # 1/h; only where the rise was watched for over one time constant
+    "air_changes_high",
+    "rose_first",  # several points when their order can't be told
+    "pair",  # what the other points of the space did
+    "neighbours",  # what the points of the spaces next to it did
+    "inflow_why",
+    "why",
+]
+RULE_COLUMNS = [
+    "rule",  # key: file name in alarmsift/rules
+    "title",
+    "outcome",  # met, not_met, not_decidable
+    "where",  # points or detectors at which it is not met, comma-separated
+    "why",
+    "source",
+]
+ALARM_LOAD_COLUMNS = [
+    "metric",
+    "title",
+    "unit",
+    "all",  # over all alarms and faults
+    "without_nuisance",  # with those left out that are to be treated as nuisance
+    "guide",  # published figure to compare with, as a sentence; blank = none
+    "source",
+]
+ALARM_TAG_COLUMNS = [
+    "point",
+    "gas",
+    "level",
+    "raises",  # how often it was raised
+    "share",  # of all raises
+    "nuisance",  # how many are to be treated as nuisance
+    "chatter_index",  # 1/visit, mean of 1/r over the run lengths r between raises
+    "chattering",  # three raises within six visits, at least once
+    "standing",  # alarms of over 24 h
+]
 WEIGHT_COLUMNS = [
     "sign",  # prior = how common the cause is before any sign is read
     "cause",
@@ -224,6 +281,14 @@ class Diagnosis:
         DETECTOR_COLUMNS: when the next check is due and when the tolerance will be reached.
     repairs : DataFrame, a row a repair
         REPAIR_COLUMNS: what each purge, drain, adjustment, maintenance and change of setpoint did.
+    possible_gas : DataFrame, a row a rise
+        POSSIBLE_GAS_COLUMNS: growth, inflow and what the points near by did, as ranges.
+    rules : DataFrame, a row a rule
+        RULE_COLUMNS: what the logs show of published rules; help to checking, no certificate.
+    alarm_load : DataFrame, a row a metric
+        ALARM_LOAD_COLUMNS: published measures of alarm load, with and without nuisance.
+    alarm_tags : DataFrame, a row an alarm (point, gas, level)
+        ALARM_TAG_COLUMNS, the most frequent first.
     """
 
     logs: Logs
@@ -248,6 +313,16 @@ class Diagnosis:
     ledger: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=LEDGER_COLUMNS))
     detectors: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=DETECTOR_COLUMNS))
     repairs: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=REPAIR_COLUMNS))
+    possible_gas: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=POSSIBLE_GAS_COLUMNS)
+    )
+    rules: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=RULE_COLUMNS))
+    alarm_load: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=ALARM_LOAD_COLUMNS)
+    )
+    alarm_tags: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=ALARM_TAG_COLUMNS)
+    )
 
     def signs(self, episode: str) -> pd.DataFrame:
         """Return the evidence behind one episode's verdict, the heaviest first.

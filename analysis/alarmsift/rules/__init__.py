@@ -1,0 +1,1 @@
+"""Published rules, one file each; found by their folder, nothing to register."""
