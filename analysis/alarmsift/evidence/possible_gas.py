@@ -147,18 +147,18 @@ def _joined(ship: Ship, alarms: list[Bouts]) -> list[tuple[Bouts, Rise | None]]:
     out: list[tuple[Bouts, Rise | None]] = []
     last: dict[tuple[str, str], int] = {}
     for one in alarms:
-        rise, key = _rise(ship, one), (one.point, one.gas)
+        rise, key = rise_behind(ship, one), (one.point, one.gas)
         before, earlier = out[last[key]] if key in last else (one, None)
         if rise is not None and earlier is not None and rise.start <= earlier.end:
             both = before.with_(one)
-            out[last[key]] = (both, _rise(ship, both))
+            out[last[key]] = (both, rise_behind(ship, both))
             continue
         last[key] = len(out)
         out.append((one, rise))
     return out
 
 
-def _course(ship: Ship, point: str, gas: str) -> tuple[np.ndarray, np.ndarray]:
+def course_of(ship: Ship, point: str, gas: str) -> tuple[np.ndarray, np.ndarray]:
     """Return the visits with a valid reading and the readings, rising with danger.
 
     Zero, background and the rest of the sample before are taken out.
@@ -174,9 +174,9 @@ def _course(ship: Ship, point: str, gas: str) -> tuple[np.ndarray, np.ndarray]:
     return at[good], value[good]
 
 
-def _rise(ship: Ship, one: Bouts) -> Rise | None:
+def rise_behind(ship: Ship, one: Bouts) -> Rise | None:
     """Return the rise behind the alarms, what the shared zero leaves unsure put in."""
-    at, value = _course(ship, one.point, one.gas)
+    at, value = course_of(ship, one.point, one.gas)
     noise = float(ship.noise[one.gas][ship.visits.points.index(one.point)])
     hours = ship.visits.hours[at]
     rise = rise_of(hours, value, noise=noise, raised=one.raised, until=one.until)
@@ -218,7 +218,7 @@ def _share_shown(ship: Ship, one: Bouts, analyser: int, rise: Rise) -> tuple[flo
 
 def _row(ship: Ship, one: Bouts, rise: Rise | None, conditions: pd.DataFrame) -> dict[str, object]:
     p = ship.visits.points.index(one.point)
-    at, _ = _course(ship, one.point, one.gas)
+    at, _ = course_of(ship, one.point, one.gas)
     noise = float(ship.noise[one.gas][p])
     because = "" if rise is None else _too_small(ship, one, rise, conditions)
     row: dict[str, object] = {
@@ -238,7 +238,7 @@ def _row(ship: Ship, one: Bouts, rise: Rise | None, conditions: pd.DataFrame) ->
     row |= _rate(
         rise, claim, one, because=because or FEW.format(visits=counted(rise.visits, "visit"))
     )
-    row |= _high(ship, one, rise, claim, at=at, noise=noise)
+    row |= times_at_high(ship, one, rise, claim, at=at, noise=noise)
     row |= _inflow(ship, one, rise, claim, company=company)
     row |= {"rose_first": company.first, "pair": company.pair, "neighbours": company.neighbours}
     return _filled(row)
@@ -300,7 +300,7 @@ def two_figures(value: float) -> str:
     return f"{float(f'{value:.2g}'):.15g}"
 
 
-def _high(  # noqa: PLR0913  (what was seen, what was set, and what is claimed of it)
+def times_at_high(  # noqa: PLR0913  (what was seen, what was set, and what is claimed of it)
     ship: Ship, one: Bouts, rise: Rise, claim: str, *, at: np.ndarray, noise: float
 ) -> dict[str, object]:
     """Return when the readings stood at the high setpoint, or could have at the fastest rate."""
