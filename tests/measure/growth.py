@@ -16,7 +16,8 @@ import numpy as np
 import pandas as pd
 from tqdm import tqdm
 
-from alarmsift.evidence.possible_gas import Bouts, course_of, rise_behind, times_at_high
+from alarmsift.evidence.alarm_rise import Bouts, course_of, rise_behind
+from alarmsift.evidence.possible_gas import times_at_high
 from alarmsift.evidence.ship import Ship
 from alarmsift.pipeline.diagnose import diagnose, measured
 from alarmsift.simulate.crew import react
