@@ -43,6 +43,18 @@ def seal(payload: Path, pack: Path, info: dict[str, str]) -> None:
         bag = bagit.Bag(str(pack))
         del bag.info[DAY]
         bag.save()
+    for name in ALGORITHMS:
+        _put_in_order(pack / f"tagmanifest-{name}.txt")
+
+
+def _put_in_order(manifest: Path) -> None:
+    """Sort a tag manifest, which the library writes in the order in which the disk lists files.
+
+    Two spaces, as in the other manifests, let ``sha256sum -c`` read it as well.
+    """
+    pairs = [line.split(maxsplit=1) for line in manifest.read_text(encoding="utf-8").splitlines()]
+    text = "".join(f"{digest}  {name}\n" for digest, name in sorted(pairs, key=lambda p: p[1]))
+    manifest.write_text(text, encoding="utf-8", newline="\n")
 
 
 @contextmanager

@@ -131,16 +131,12 @@ def _compare(
         without = {one.file for one in standing.values() if name not in one.entries}
         if name not in present:
             if without:
-                found.changed |= {
-                    one.file for one in standing.values() if name in one.entries
-                }
+                found.changed |= {one.file for one in standing.values() if name in one.entries}
             else:
                 found.missing.add(name)
             continue
         real = digests(pack / name)
-        wrong = {
-            one.file for key, one in standing.items() if one.entries.get(name) != real[key]
-        }
+        wrong = {one.file for key, one in standing.items() if one.entries.get(name) != real[key]}
         if len(wrong) < len(standing):
             found.intact.add(name)
             found.changed |= wrong

@@ -62,8 +62,8 @@ def _backwards(frame: pd.DataFrame, asked: Asked) -> list[str]:
     rows = frame[frame["time"].between(asked.start, asked.end)]
     rows = rows.assign(source_file=rows["source_file"].astype(object))
     out = []
+    rows = rows.sort_values("source_row", kind="stable")
     for file, mine in rows.groupby("source_file", sort=True):
-        mine = mine.sort_values("source_row", kind="stable")
         back = mine["time"].diff() < -SLACK
         count = int(back.sum())
         if 0 < count < BACKWARDS * max(len(mine) - 1, 1):
@@ -75,9 +75,7 @@ def _backwards(frame: pd.DataFrame, asked: Asked) -> list[str]:
     return out
 
 
-def _alarm_against_reading(
-    events: pd.DataFrame, crossed: pd.DataFrame, asked: Asked
-) -> list[str]:
+def _alarm_against_reading(events: pd.DataFrame, crossed: pd.DataFrame, asked: Asked) -> list[str]:
     """Say how far alarms stand from the reading that crossed: two clocks would show here."""
     raised = events[
         events["time"].between(asked.start, asked.end)
@@ -87,9 +85,7 @@ def _alarm_against_reading(
     key = ["point", "gas", "level"]
     left = raised[["time", *key]].assign(**{c: raised[c].astype(object) for c in key})
     up = crossed[crossed["past"].astype(bool) & ~crossed["already"].astype(bool)]
-    right = up[["time", *key]].assign(
-        crossed=up["time"], **{c: up[c].astype(object) for c in key}
-    )
+    right = up[["time", *key]].assign(crossed=up["time"], **{c: up[c].astype(object) for c in key})
     if not len(left) or not len(right):
         return ["No alarm of the window stands beside a reading that crossed its setpoint."]
     right["time"] = right["time"].astype("datetime64[us, UTC]")
@@ -105,7 +101,7 @@ def _alarm_against_reading(
         return ["No alarm of the window stands within 2 h of a reading that crossed its setpoint."]
     late = (pairs["time"] - pairs["crossed"]) / pd.Timedelta(seconds=1)
     return [
-        f"{len(pairs)} alarms stand beside the reading that crossed their setpoint: "
-        f"{late.median():g} s after it in the middle ({late.min():g} to {late.max():g} s). A "
+        f"Alarms beside the reading that crossed their setpoint: {len(pairs)}; the alarm's time is "
+        f"later by {late.median():g} s (median; {late.min():g} to {late.max():g} s). A "
         "steady difference would mean that alarm list and readings keep different clocks."
     ]

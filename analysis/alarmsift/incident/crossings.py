@@ -79,7 +79,7 @@ def _of_level(near: pd.DataFrame, setpoints: pd.DataFrame, asked: Asked) -> pd.D
     before = rows.groupby("point")["state"].shift()
     inside = rows["time"] >= asked.start
     change = inside & ((rows["state"] != before) & (before.notna() | (rows["state"] == 1.0)))
-    last = ~inside & ~rows[~inside].duplicated("point", keep="last").reindex(rows.index, fill_value=True)
-    already = last & (rows["state"] == 1.0)
+    last = rows[~inside].drop_duplicates("point", keep="last").index
+    already = rows.index.isin(last) & (rows["state"] == 1.0)
     out = rows.assign(past=rows["state"] == 1.0, already=already)
     return out.loc[change | already, _COLUMNS]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeAlias
 
 import pandas as pd
 
@@ -22,7 +23,7 @@ from alarmsift.tables.incident import Asked
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
 
-Time = str | pd.Timestamp
+Time: TypeAlias = str | pd.Timestamp
 
 
 @dataclass(frozen=True)

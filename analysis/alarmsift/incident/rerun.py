@@ -35,7 +35,8 @@ def rerun_pack(folder: Path | str, *, progress: Progress = SILENT) -> Rerun:
         raise InputError("the pack holds no data/sources.", mend="Ask the sender for a whole one.")
     logs = replace(read_logs(data / "sources", progress=progress), name=name)
     incident = build_incident(logs, asked, progress=progress)
-    same, different = [], []
+    same: list[str] = []
+    different: list[str] = []
     with tempfile.TemporaryDirectory() as place:
         again = Path(place)
         write_computed(incident, again)

@@ -11,6 +11,7 @@ from alarmsift.incident.sentences import (
     finding_words,
     operation_words,
 )
+from alarmsift.report.times import duration
 from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.incident import KINDS, TIMELINE_COLUMNS, Asked
 from alarmsift.tables.logs import Logs
@@ -75,6 +76,7 @@ def shown(times: pd.Series, clock: ShipClock) -> np.ndarray:
 
 def _frame(rows: pd.DataFrame, kind: object, what: object, **more: object) -> pd.DataFrame:
     """Return rows of the timeline from rows with a time, a point and their source."""
+
     def label(column: str) -> object:
         return rows[column].astype(object).fillna("").to_numpy(object) if column in rows else ""
 
@@ -125,9 +127,7 @@ def _events(events: pd.DataFrame, verdicts: pd.DataFrame, asked: Asked) -> pd.Da
     rows = pd.concat([before, events[inside]])
     state, event = rows["state"].astype(object), rows["event"].astype(object)
     kind = state.map(KIND_OF_EVENT).fillna(event).to_numpy(object)
-    what = [
-        event_words(row, already=row.time < asked.start) for row in rows.itertuples()
-    ]
+    what = [event_words(row, already=row.time < asked.start) for row in rows.itertuples()]
     unit = _units(rows["gas"], rows["value"])
     return _frame(rows, kind, what, unit=unit, episode=_episodes(rows, verdicts))
 
@@ -209,7 +209,7 @@ def _gaps(coverage: pd.DataFrame, readings: pd.DataFrame, asked: Asked) -> pd.Da
     )
     what = [
         f"{'not watched from here' if row.begins else 'watched again'} "
-        f"({str(row.reason).replace('_', ' ')}, {row.minutes:.0f} min)"
+        f"({str(row.reason).replace('_', ' ')}, {duration(row.minutes)})"
         + (", so before the window" if row.begins and row.time < asked.start else "")
         for row in rows.itertuples()
     ]

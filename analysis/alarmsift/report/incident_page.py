@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from alarmsift.report.evidence_view import Bar, weight_bar
 from alarmsift.report.figures import number, percent, text, value_unit
-from alarmsift.report.incident_plot import incident_svg
+from alarmsift.report.incident_plot import incident_svg, left_undrawn
 from alarmsift.report.render import environment, picture
 from alarmsift.report.times import Moment, duration, moment
 from alarmsift.report.words import (
@@ -126,6 +126,7 @@ class IncidentPage:
     facts: tuple[str, ...]
     clock: tuple[str, ...]
     svg: Markup
+    undrawn: int
     story: tuple[StoryLine, ...]
     responses: tuple[ResponseLine, ...]
     watch: tuple[PointLine, ...]
@@ -156,6 +157,7 @@ def incident_page(incident: Incident, svg: Markup) -> IncidentPage:
         facts=_facts(incident),
         clock=incident.clock_words,
         svg=svg,
+        undrawn=left_undrawn(incident),
         story=tuple(_story(row, incident) for row in incident.timeline.itertuples()),
         responses=tuple(_response(row, incident) for row in incident.responses.itertuples()),
         watch=tuple(_point(row) for row in incident.points.itertuples()),
@@ -170,21 +172,25 @@ def _facts(incident: Incident) -> tuple[str, ...]:
     inside = line[line["time"] >= start]
     raised = inside[inside["what"].str.contains(" raised")]
     out = [
-        f"{(raised['kind'] == 'alarm').sum()} gas alarms and {(raised['kind'] == 'fault').sum()} "
-        "fault alarms were raised in the window."
+        f"Raised in the window: {_count((raised['kind'] == 'alarm').sum(), 'gas alarm')}, "
+        f"{_count((raised['kind'] == 'fault').sum(), 'fault alarm')}."
     ]
     open_ = int((incident.verdicts["raised"] < start).sum())
     if open_:
-        out.append(f"{open_} were still open when it began.")
+        out.append(f"Still open from before when it began: {open_}.")
     alarms = incident.responses[incident.responses["kind"] == "alarm"]
     if len(alarms):
         told = [
             f"{int(alarms[f'{name}_time'].notna().sum())} {word}"
             for name, word in zip(RESPONSES, _ANSWERED, strict=True)
         ]
-        out.append(f"Of the {len(alarms)} gas alarms listed below: {', '.join(told)}.")
-    out.append(f"{len(incident.rows['readings'])} readings were logged.")
+        out.append(f"Of the gas alarms listed below ({len(alarms)}): {', '.join(told)}.")
+    out.append(f"Readings logged in the window: {len(incident.rows['readings'])}.")
     return tuple(out)
+
+
+def _count(number_of: int, word: str) -> str:
+    return f"{number_of} {word}{'' if number_of == 1 else 's'}"
 
 
 _ANSWERED = (

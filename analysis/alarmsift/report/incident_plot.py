@@ -1,4 +1,4 @@
-"""The picture of an incident: readings of the points that alarmed, and what was done, on one axis."""
+"""The picture of an incident: readings of points that alarmed and what was done, on one axis."""
 
 from __future__ import annotations
 
@@ -16,9 +16,11 @@ from alarmsift.tables.incident import Incident
 MOST_TRACES = 6
 MOST_ROWS = 14
 TRACE_IN, ROW_IN = 0.95, 0.19
+Act = tuple[str, tuple[str, ...], str, str]
 # Rows of what was done: name, kinds of the timeline, mark, colour.
-ACTS = (
-    ("alarms", ("alarm", "fault"), "^", RED),
+ACTS: tuple[Act, ...] = (
+    ("raised", ("alarm", "fault"), "^", RED),
+    ("cleared, reset", ("alarm", "fault"), "v", SOFT),
     ("acknowledged", ("acknowledgement",), "o", BLUE),
     ("line off, on", ("disconnection",), "s", INK),
     ("operations", ("operation", "clock", "finding"), "d", AMBER),
@@ -42,7 +44,7 @@ def incident_svg(incident: Incident) -> tuple[str, str]:
     window = Window(start, max(hour(incident.asked.end), start + 1 / 60))
     shown = traces(incident)
     line = incident.timeline
-    acts = [act for act in ACTS if line["kind"].isin(act[1]).any()] or [ACTS[0]]
+    acts = [act for act in ACTS if _of_act(line, act).any()] or [ACTS[0]]
     off = _unwatched_points(incident)
     heights = [TRACE_IN] * len(shown) + [ROW_IN * len(acts)]
     heights += [ROW_IN * len(off)] if off else []
@@ -57,13 +59,28 @@ def incident_svg(incident: Incident) -> tuple[str, str]:
     return svg, inline_svg(svg, "story")
 
 
+def _of_act(line: pd.DataFrame, act: Act) -> pd.Series:
+    """Tell which rows of the timeline belong to a row of the picture."""
+    mine, raised = line["kind"].isin(act[1]), line["what"].str.contains(" raised")
+    if "alarm" not in act[1]:
+        return mine
+    return mine & (raised if act[0] == "raised" else ~raised)
+
+
 def traces(incident: Incident) -> list[Trace]:
-    """Return the readings to draw: points that alarmed first, then those that came highest."""
+    """Return the readings to draw, in order of their first alarm.
+
+    Where there is no room for all, those with more levels in alarm go first, then more alarms.
+    """
     readings = incident.rows["readings"]
     readings = readings.assign(**{c: readings[c].astype(object) for c in ("point", "gas")})
     verdicts = incident.verdicts
     alarmed = verdicts[verdicts["kind"] == "alarm"].drop_duplicates(["point", "gas"])
-    wanted = [tuple(pair) for pair in alarmed[["point", "gas"]].to_numpy(object)]
+    wanted = [(str(point), str(gas)) for point, gas in alarmed[["point", "gas"]].to_numpy(object)]
+    by = verdicts[verdicts["kind"] == "alarm"].groupby(["point", "gas"])["level"]
+    weight = {pair: (levels.nunique(), len(levels)) for pair, levels in by}
+    kept = sorted(wanted, key=lambda pair: weight[pair], reverse=True)[:MOST_TRACES]
+    wanted = [pair for pair in wanted if pair in kept]
     top = readings[readings["value"].notna()].groupby(["gas", "point"])["value"].max()
     top = top.sort_values(ascending=False, kind="stable")
     wanted += [(point, gas) for gas, point in top.index if (point, gas) not in wanted][:1]
@@ -147,13 +164,14 @@ def _draw_alarms(canvas: Canvas, strip: Strip, trace: Trace, incident: Incident)
 def _draw_acts(
     canvas: Canvas,
     place: int,
-    acts: list[tuple[str, tuple[str, ...], str, str]],
+    acts: list[Act],
     incident: Incident,
 ) -> None:
     strip = canvas.rows(place, [name for name, *_ in acts])
     line = incident.timeline[incident.timeline["time"] >= incident.asked.start]
-    for row, (_, kinds, marker, color) in enumerate(acts):
-        time = hours(line.loc[line["kind"].isin(kinds), "time"])
+    for row, act in enumerate(acts):
+        _, _, marker, color = act
+        time = hours(line.loc[_of_act(line, act), "time"])
         canvas.line(
             strip,
             time,
