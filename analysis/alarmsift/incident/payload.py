@@ -46,7 +46,7 @@ TABLES = (
 def write_computed(incident: Incident, folder: Path) -> None:
     """Write ``tables``, ``rows`` and ``report``: all that a rerun must give again."""
     for name in ("tables", "rows", "report"):
-        (folder / name).mkdir()
+        (folder / name).mkdir(parents=True)
     for name in TABLES:
         _write(getattr(incident, name), folder / "tables" / f"{name}.csv")
     _write(incident.limits, folder / "tables" / "setpoints.csv")
