@@ -52,7 +52,7 @@ def test_why_a_gap_came_is_an_inference_and_its_source_the_last_reading(
     assert gone["point"] == "WBT 1P"
     assert "disconnected" in gone["what"]
     lines = (night / "readings.csv").read_text(encoding="utf-8").splitlines()
-    assert lines[int(gone["source_row"]) - 1].startswith("2026-03-02T06:00:00Z,WBT 1P,")
+    assert lines[int(gone["source_row"]) - 1].startswith("2026-03-02T05:40:00Z,WBT 1P,")
 
 
 def test_response_times_are_counted_from_the_raise(told: Incident):
@@ -106,7 +106,7 @@ def test_a_reading_within_the_deadband_crosses_nothing():
         },
         index=[0],
     )  # fmt: skip
-    limits["start"] = limits["start"].astype("datetime64[us, UTC]")
+    limits["start"] = pd.Series([None], dtype="datetime64[us, UTC]")
     found = crossings(readings, limits, Asked(times[0], times[-1]))
     assert found[["source_row", "past"]].to_numpy().tolist() == [[3, True], [6, False], [7, True]]
 

@@ -16,7 +16,7 @@ from alarmsift.tables.diagnosis import SIGN_COLUMNS, Diagnosis
 from alarmsift.tables.incident import Asked, Incident
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
-from alarmsift.tables.schema import TABLES
+from alarmsift.tables.schema import TABLES, TIME_DTYPE
 
 
 def build_incident(logs: Logs, asked: Asked, *, progress: Progress = SILENT) -> Incident:
@@ -35,7 +35,8 @@ def build_incident(logs: Logs, asked: Asked, *, progress: Progress = SILENT) -> 
     verdicts = _of_points(reaching(diagnosis.episodes, asked, "raised", "cleared"), asked)
     coverage = _of_points(reaching(diagnosis.coverage, asked, "start", "end"), asked)
     conditions = reaching(diagnosis.conditions, asked, "start", "end")
-    setpoints = _of_points(diagnosis.setpoints, asked)
+    times = {"start": TIME_DTYPE, "end": TIME_DTYPE}
+    setpoints = _of_points(diagnosis.setpoints, asked).astype(times)
     readings = _of_points(logs.readings, asked)
     crossed = crossings(readings, setpoints, asked)
     return Incident(

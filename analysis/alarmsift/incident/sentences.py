@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from alarmsift.report.times import duration
+
 ACTIONS = {
     "disconnect": "sample line disconnected",
     "reconnect": "sample line reconnected",
@@ -71,6 +73,18 @@ def operation_words(row: Any) -> str:
 def finding_words(row: Any) -> str:
     """Return the sentence of what an engineer found."""
     return f"found on inspection: {str(row.found).replace('_', ' ')}" + _quoted(row.note)
+
+
+def gap_words(row: Any, start: pd.Timestamp, last: pd.Timestamp) -> str:
+    """Return the sentence of the beginning or the end of a gap in the watch.
+
+    ``start`` is that of the window, ``last`` the last reading of the logs: a gap that reaches it
+    has no end that anybody saw.
+    """
+    why = f"({str(row.reason).replace('_', ' ')}, {duration(row.minutes)})"
+    if row.begins:
+        return f"not watched from here {why}" + (", before the window" if row.time < start else "")
+    return f"{'still not watched at the last row' if row.time >= last else 'watched again'} {why}"
 
 
 def _text(cell: object) -> str:

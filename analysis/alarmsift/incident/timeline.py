@@ -9,9 +9,9 @@ from alarmsift.incident.sentences import (
     crossing_words,
     event_words,
     finding_words,
+    gap_words,
     operation_words,
 )
-from alarmsift.report.times import duration
 from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.incident import KINDS, TIMELINE_COLUMNS, Asked
 from alarmsift.tables.logs import Logs
@@ -145,17 +145,17 @@ def _episodes(rows: pd.DataFrame, verdicts: pd.DataFrame) -> np.ndarray:
     """Return which episode each row of the alarm list belongs to; blank = none of the window's."""
     left = pd.DataFrame(
         {
-            "time": rows["time"].to_numpy(),
+            "time": rows["time"].reset_index(drop=True),
             "key": _keys(rows, ["event", "point", "gas", "level"]).to_numpy(object),
             "place": np.arange(len(rows)),
         }
     )
     right = pd.DataFrame(
         {
-            "time": verdicts["raised"].to_numpy(),
+            "time": verdicts["raised"].reset_index(drop=True),
             "key": _keys(verdicts, ["kind", "point", "gas", "level"]).to_numpy(object),
             "episode": verdicts["episode"].to_numpy(object),
-            "until": verdicts["cleared"].to_numpy(),
+            "until": verdicts["cleared"].reset_index(drop=True),
         }
     )
     if not len(left) or not len(right):
@@ -207,10 +207,6 @@ def _gaps(coverage: pd.DataFrame, readings: pd.DataFrame, asked: Asked) -> pd.Da
         source_file=found["source_file"].fillna(after["source_file"]),
         source_row=found["source_row"].fillna(after["source_row"]),
     )
-    what = [
-        f"{'not watched from here' if row.begins else 'watched again'} "
-        f"({str(row.reason).replace('_', ' ')}, {duration(row.minutes)})"
-        + (", so before the window" if row.begins and row.time < asked.start else "")
-        for row in rows.itertuples()
-    ]
+    last = readings["time"].max()
+    what = [gap_words(row, asked.start, last) for row in rows.itertuples()]
     return _frame(rows, "unwatched", what, basis="inference")

@@ -7,12 +7,14 @@ import pandas as pd
 
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.incident import DETECTOR_COLUMNS, POINT_COLUMNS, Asked
+from alarmsift.tables.schema import TIME_DTYPE
 
 CHECKS = ("zero_check", "zero_adjust", "span_check", "span_adjust")
 
 
 def reaching(frame: pd.DataFrame, asked: Asked, start: str, end: str) -> pd.DataFrame:
     """Return the rows whose span reaches into the window; a blank end = still so."""
+    frame = frame.astype({start: TIME_DTYPE, end: TIME_DTYPE})  # also where all are blank
     after = frame[end].isna() | (frame[end] >= asked.start)
     return frame[(frame[start] <= asked.end) & after].reset_index(drop=True)
 
