@@ -24,7 +24,7 @@ OPERATIONS = f"""\
 time,action,point,gas,value,reference,unit,note
 2026-03-01T06:00:00Z,zero_check,,HC,0.4,0,%LFL,
 2026-03-01T06:10:00Z,span_check,,HC,48,50,%LFL,
-{OFF[0]},disconnect,WBT 1P,,,,,for ballast
+{OFF[0]},disconnect,WBT 1P,,,,,hose seven
 2026-03-02T07:40:00Z,resample,WBT 1S,,,,,
 2026-03-02T08:10:00Z,ventilation_on,WBT 1S,,,,,"blower from deck,
 rigged by Mr Example"
