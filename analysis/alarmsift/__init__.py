@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from alarmsift.calibration.drift import Drift, drift
     from alarmsift.errors import AlarmsiftError, InputError, OutputError
     from alarmsift.evidence.steps import change_points
+    from alarmsift.incident.check import verify_pack
+    from alarmsift.incident.pack import PackOptions, pack_incident
     from alarmsift.pipeline.diagnose import diagnose
     from alarmsift.reading.folder import read_logs
     from alarmsift.report.folder import write_report
@@ -46,11 +48,14 @@ __all__ = [
     "InputError",
     "Logs",
     "OutputError",
+    "PackOptions",
     "__version__",
     "change_points",
     "diagnose",
     "drift",
+    "pack_incident",
     "read_logs",
+    "verify_pack",
     "write_report",
 ]
 
@@ -63,10 +68,13 @@ _HOMES = {
     "InputError": "alarmsift.errors",
     "Logs": "alarmsift.tables.logs",
     "OutputError": "alarmsift.errors",
+    "PackOptions": "alarmsift.incident.pack",
     "change_points": "alarmsift.evidence.steps",
     "diagnose": "alarmsift.pipeline.diagnose",
     "drift": "alarmsift.calibration.drift",
+    "pack_incident": "alarmsift.incident.pack",
     "read_logs": "alarmsift.reading.folder",
+    "verify_pack": "alarmsift.incident.check",
     "write_report": "alarmsift.report.folder",
 }
 

@@ -5,7 +5,8 @@
     AlarmsiftError
     ├── InputError      the logs or site.toml can't be used            (exit status 2)
     ├── OutputError     the output can't be written where it was asked (exit status 2)
-    └── RowsRefused     rows were refused and the user asked to be strict (exit status 3)
+    ├── RowsRefused     rows were refused and the user asked to be strict (exit status 3)
+    └── PackNotIntact   a pack is not as it was sealed, or comes out otherwise (exit status 4)
 """
 
 from __future__ import annotations
@@ -63,3 +64,7 @@ class OutputError(AlarmsiftError):
 
 class RowsRefused(AlarmsiftError):  # noqa: N818  (named for what happened, not "Error")
     """Rows were refused and ``--strict`` was given; the output was written all the same."""
+
+
+class PackNotIntact(AlarmsiftError):  # noqa: N818  (named for what was found)
+    """A pack was verified and is not as it was sealed, or a rerun does not agree with it."""

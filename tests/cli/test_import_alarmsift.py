@@ -17,11 +17,14 @@ NAMES = {
     "InputError",
     "Logs",
     "OutputError",
+    "PackOptions",
     "__version__",
     "change_points",
     "diagnose",
     "drift",
+    "pack_incident",
     "read_logs",
+    "verify_pack",
     "write_report",
 }
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from alarmsift.cli.parser import parser
 from alarmsift.cli.status import Status
-from alarmsift.errors import AlarmsiftError, RowsRefused
+from alarmsift.errors import AlarmsiftError, PackNotIntact, RowsRefused
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
@@ -58,6 +58,8 @@ def _told(error: Exception) -> tuple[str, Status]:
     """Return the words for the user about an error, and the exit status."""
     if isinstance(error, RowsRefused):
         return str(error), Status.ROWS_REFUSED
+    if isinstance(error, PackNotIntact):
+        return str(error), Status.NOT_INTACT
     if isinstance(error, AlarmsiftError):
         return str(error), Status.UNUSABLE
     if isinstance(error, OSError):

@@ -6,7 +6,7 @@ import argparse
 from typing import NoReturn
 
 from alarmsift import __version__
-from alarmsift.cli import describe, diagnose, simulate
+from alarmsift.cli import describe, diagnose, incident, simulate, verify
 from alarmsift.cli.status import Status
 
 _DESCRIPTION = (
@@ -16,7 +16,7 @@ _DESCRIPTION = (
 _CAUTION = (
     "No gas-free certificate and no permit to enter: every alarm is acted on as real until shown "
     "otherwise. Exit status: 0 output written, 2 input, command line or place for the output "
-    "unusable, 3 rows were refused and --strict was given."
+    "unusable, 3 rows were refused and --strict was given, 4 a pack is not intact."
 )
 
 
@@ -35,7 +35,7 @@ def parser() -> argparse.ArgumentParser:
     # For developers: let an unexpected error through with its traceback.
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (diagnose, describe, simulate):
+    for command in (diagnose, describe, incident, verify, simulate):
         part = commands.add_parser(
             command.NAME, help=command.HELP, description=command.DESCRIPTION, allow_abbrev=False
         )

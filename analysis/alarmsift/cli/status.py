@@ -16,5 +16,7 @@ class Status(IntEnum):
     """The input, the command line or the place for the output can't be used."""
     ROWS_REFUSED = 3
     """``--strict`` was given and rows were refused; the output was written all the same."""
+    NOT_INTACT = 4
+    """A pack was verified, and something in it is changed, missing or added."""
     STOPPED = 130
     """Stopped from the keyboard (128 + SIGINT, as shells count it)."""

@@ -94,6 +94,7 @@ def read_logs(path: str | Path, *, progress: Progress = SILENT) -> Logs:
         site=site,
         clock=ship_clock(site.clock, spans),
         name=site.name or folder.resolve().name,
+        folder=folder,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import pandas as pd
 
@@ -79,3 +80,4 @@ class Logs:
     site: Site = field(default_factory=Site)
     clock: ShipClock = field(default_factory=ShipClock)
     name: str = ""
+    folder: Path | None = None  # where they were read from; stands in no output

@@ -1,0 +1,86 @@
+"""As known at a moment: whatever later rows say, no figure of the pack may move."""
+
+from __future__ import annotations
+
+import random
+import tempfile
+from pathlib import Path
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from alarmsift.incident.asked import utc_of
+from alarmsift.incident.build import build_incident
+from alarmsift.incident.payload import write_computed
+from alarmsift.reading.folder import read_logs
+from alarmsift.tables.clock import ShipClock
+from alarmsift.tables.incident import Asked
+from tests.incident.night import START, write_night
+
+MOMENT = "2026-03-02T08:00:00Z"
+TIMED = ("readings.csv", "events.csv", "operations.csv", "findings.csv")
+LATER = {
+    "readings.csv": "2026-03-02T21:{m:02d}:00Z,{p},HC,{v:.1f},%LFL,ok,1.5,30.0",
+    "events.csv": "2026-03-02T21:{m:02d}:00Z,{p},HC,alarm,low,raised,{v:.1f},later",
+    "operations.csv": "2026-03-02T21:{m:02d}:00Z,zero_adjust,,HC,0,0,%LFL,later",
+    "findings.csv": "2026-03-02T21:{m:02d}:00Z,WBT 1S,HC,water,later",
+}
+
+
+def computed(folder: Path, target: Path) -> dict[str, bytes]:
+    """Every table, row file and page as known at the moment, by name."""
+    clock = ShipClock()
+    asked = Asked(
+        utc_of(START, clock, "--from"),
+        utc_of("2026-03-03T12:00Z", clock, "--to"),
+        known_at=utc_of(MOMENT, clock, "--as-known-at"),
+    )
+    write_computed(build_incident(read_logs(folder), asked), target)
+    files = sorted(path for path in target.rglob("*") if path.is_file())
+    return {path.relative_to(target).as_posix(): path.read_bytes() for path in files}
+
+
+def alter_later(folder: Path, seed: int) -> int:
+    """Drop, alter and add rows after the moment; return how many lines are not as before."""
+    luck, altered = random.Random(seed), 0
+    for name in TIMED:
+        path = folder / name
+        head, *rows = path.read_text(encoding="utf-8").splitlines()
+        out = []
+        for row in rows:
+            if not row.startswith("2026") or row[:20] <= MOMENT:
+                out.append(row)
+                continue
+            lot = luck.random()
+            altered += lot < 0.4
+            if lot < 0.2:
+                continue
+            out.append(row.replace("WBT 1S", "WBT 1P").replace(",1.", ",41.") if lot < 0.4 else row)
+        for minute in range(0, 60, 7):
+            point = luck.choice(["WBT 1S", "NEW POINT", "CABINET"])
+            out.append(LATER[name].format(m=minute, p=point, v=luck.uniform(0, 90)))
+            altered += 1
+        path.write_text("\n".join([head, *out]) + "\n", encoding="utf-8", newline="\n")
+    return altered
+
+
+@settings(
+    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(seed=st.integers(0, 10_000))
+def test_no_later_row_influences_any_figure(night: Path, seed: int):
+    with tempfile.TemporaryDirectory() as place:
+        before = computed(night, Path(place) / "before")
+        logs = write_night(Path(place) / "logs")
+        assert alter_later(logs, seed) > 30
+        assert computed(logs, Path(place) / "after") == before
+
+
+def test_at_the_moment_the_alarm_was_open_and_nobody_had_looked(night: Path, tmp_path: Path):
+    files = computed(night, tmp_path / "then")
+    verdicts = files["tables/verdicts.csv"].decode().splitlines()
+    assert len(verdicts) == 2
+    assert ",log_end," in verdicts[1]
+    assert b"ventilation on" not in files["tables/timeline.csv"]  # 08:10, ten minutes later
+    assert files["rows/findings.csv"].count(b"\n") == 1  # the header
+    assert b"As known at 2026-03-02 10:00" in files["report/index.html"]  # ship's time
