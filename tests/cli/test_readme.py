@@ -74,7 +74,7 @@ def test_the_python_example_runs_as_it_stands(ship, tmp_path, monkeypatch, capsy
 def test_every_frame_of_a_diagnosis_and_of_logs_is_named():
     of = README.split("## From Python")[1].split("## Limits")[0]
     named = {name.split("(")[0] for name in re.findall(r"`([\w()]+)`", of)}
-    hidden = {"logs", "learnt", "cycle_minutes", "sign_reader", "weights_change"}
+    hidden = {"logs", "learnt", "cycle_minutes", "sign_reader", "weights_change", "folder"}
     for kind in (alarmsift.Diagnosis, alarmsift.Logs):
         frames = {field.name for field in fields(kind)} - hidden - {"site", "clock", "name"}
         assert frames <= named | {"learnt"}, kind

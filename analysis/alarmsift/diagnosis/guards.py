@@ -75,8 +75,9 @@ def held_back(
     reason = yes("fresh_line") | yes("colder") | alike
     unlike = (yes("points_together") & ~alike) | no("equal_level")
     out |= (cause == "moisture") & (rising | yes("both_gases") | ~reason | unlike)
-    # Cold wets a detector slowly and it dries slowly: one high visit may be a whiff.
-    out |= (cause == "moisture") & yes("lone_visit") & ~yes("fresh_line") & ~alike
+    # Cold wets a detector slowly and it dries slowly: what jumps up may be a whiff.
+    fast = yes("lone_visit") | yes("sudden_onset")
+    out |= (cause == "moisture") & fast & ~yes("fresh_line") & ~alike
     # In a pump room a whiff of gas fades as fast.
     out |= (cause == "moisture") & yes("quick_space") & ~alike
     out |= (cause == "moisture") & yes("zero_jumped") & ~facts["elsewhere"]

@@ -17,10 +17,10 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from alarmsift.errors import InputError
-from alarmsift.reading.disk import PARQUET_ENDING, Found, Unusable, load
+from alarmsift.reading.disk import PARQUET_ENDING, SHEET_ENDINGS, Found, Unusable, load
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.encodings import to_utf8
-from alarmsift.reading.open_table import open_table
+from alarmsift.reading.open_table import open_table, parts_of
 from alarmsift.reading.words import key
 from alarmsift.tables.site import Site
 
@@ -62,11 +62,23 @@ def columns_of(draft: Draft, asked: Sequence[str]) -> list[int]:
 
 
 def drafts_of(found: Sequence[Found], site: Site) -> dict[str, Draft]:
-    """Return the files that are understood, by name."""
+    """Return the files that are understood, by name.
+
+    Raises
+    ------
+    InputError
+        For a spreadsheet, whose copy would still hold what was to be left out.
+    """
     out = {}
     for one in found:
+        if one.file.lower().endswith(SHEET_ENDINGS):
+            raise InputError(
+                f"{one.file}: columns cannot be left out of a spreadsheet.",
+                mend="Save its sheets as CSV files and pack those.",
+            )
         try:
-            out[one.file] = open_table(one, site)
+            for part in parts_of(one):
+                out[part.file] = open_table(part, site)
         except Unusable:
             continue
     return out
