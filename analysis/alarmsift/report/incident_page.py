@@ -151,6 +151,9 @@ def _facts(incident: Incident) -> tuple[str, ...]:
         ]
         out.append(f"Of the gas alarms listed below ({len(alarms)}): {', '.join(told)}.")
     out.append(f"Readings logged in the window: {len(incident.rows['readings'])}.")
+    if incident.asked.known_at is None:
+        refused = len(incident.refused)
+        out.append(f"Rows and cells of the whole files that could not be used: {refused}.")
     return tuple(out)
 
 
