@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import tempfile
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.incident import Asked
 from tests.incident.night import START, write_night
 
+SAMPLE = Path(__file__).resolve().parents[2] / "sample_logs" / "amber_heron"
 MOMENT = "2026-03-02T08:00:00Z"
 TIMED = ("readings.csv", "events.csv", "operations.csv", "findings.csv")
 LATER = {
@@ -83,4 +85,31 @@ def test_at_the_moment_the_alarm_was_open_and_nobody_had_looked(night: Path, tmp
     assert ",log_end," in verdicts[1]
     assert b"ventilation on" not in files["tables/timeline.csv"]  # 08:10, ten minutes later
     assert files["rows/findings.csv"].count(b"\n") == 1  # the header
-    assert b"As known at 2026-03-02 10:00" in files["report/index.html"]  # ship's time
+    page = files["report/index.html"].decode()
+    assert re.search(r"As known at <time[^>]*>2026-03-02 10:00<", page)  # ship's time
+
+
+def test_the_whole_log_tells_no_more_than_the_log_that_ended_there(tmp_path: Path):
+    """An invented ship with two weeks of faults, checks and findings, cut in the middle."""
+    moment = "2026-03-27T12:00:00Z"
+    asked = Asked(
+        utc_of("2026-03-26T20:00Z", ShipClock(), "--from"),
+        utc_of("2026-03-28T12:00Z", ShipClock(), "--to"),
+        known_at=utc_of(moment, ShipClock(), "--as-known-at"),
+    )
+    cut = tmp_path / "cut"
+    cut.mkdir()
+    for path in SAMPLE.iterdir():
+        if path.is_file():
+            head, *rows = path.read_text(encoding="utf-8").splitlines()
+            kept = [row for row in rows if not row[:4].isdigit() or row[:20] <= moment]
+            text = "\n".join([head, *kept]) + "\n"
+            if kept:
+                (cut / path.name).write_text(text, encoding="utf-8", newline="\n")
+    made = {}
+    for name, logs in (("whole", SAMPLE), ("cut", cut)):
+        write_computed(build_incident(read_logs(logs), asked), tmp_path / name / "made")
+        files = sorted(f for f in (tmp_path / name / "made").rglob("*") if f.is_file())
+        made[name] = {f.relative_to(tmp_path / name).as_posix(): f.read_bytes() for f in files}
+    assert len(made["whole"]["made/tables/verdicts.csv"].splitlines()) > 3
+    assert made["whole"] == made["cut"]

@@ -148,6 +148,17 @@ def test_a_column_that_no_file_has_is_refused_with_those_that_can_be(night: Path
         pack_incident(night, START, END, tmp_path / "pack", options=options)
 
 
+def test_rows_that_could_not_be_used_are_told(tmp_path: Path):
+    logs = write_night(tmp_path / "logs")
+    with (logs / "operations.csv").open("a", encoding="utf-8", newline="\n") as file:
+        file.write("no time,resample,WBT 1S,,,,,\n")
+    pack = pack_incident(logs, START, END, tmp_path / "pack")
+    refused = (pack / "data" / "tables" / "refused.csv").read_text(encoding="utf-8").splitlines()
+    assert refused[1].startswith("operations.csv,10,")
+    page = (pack / "data" / "report" / "index.html").read_text(encoding="utf-8")
+    assert "could not be used: 1." in page
+
+
 def test_settings_say_what_was_asked(sealed: Path):
     said = json.loads((sealed / "data" / "settings.json").read_text(encoding="utf-8"))
     assert said["from"] == "2026-03-02T05:00:00Z"

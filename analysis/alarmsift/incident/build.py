@@ -52,6 +52,7 @@ def build_incident(logs: Logs, asked: Asked, *, progress: Progress = SILENT) -> 
         conditions=_of_points(conditions, asked, shipwide=True),
         coverage=coverage,
         limits=_in_force(setpoints, asked),
+        refused=logs.ledger.rejected,
         rows=_rows(logs, asked),
         clock_words=clock_words(logs, crossed, asked),
     )

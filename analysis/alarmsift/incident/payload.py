@@ -40,6 +40,7 @@ TABLES = (
     "evidence",
     "conditions",
     "coverage",
+    "refused",
 )
 
 

@@ -62,7 +62,7 @@ def copy_sources(
         rows.append([one.file, len(kept), _digest(kept), _digest(stored), "; ".join(heads)])
     logs = read_logs(target, progress=progress)
     if leave_out:
-        _same_rows(folder, logs)
+        refuse_lost_rows(folder, logs)
     frame = pd.DataFrame(rows, columns=["file", "bytes", "sha256", "original_sha256", "left_out"])
     about = logs.ledger.files[["file", "table", "layout"]]
     files = frame.merge(about, "left", on="file").fillna({"table": "", "layout": ""})
@@ -82,8 +82,13 @@ def _refuse_name(file: str) -> None:
         )
 
 
-def _same_rows(folder: Path, copied: Logs) -> None:
-    """Refuse to leave out a column that the alarm list or the log can't be read without."""
+def refuse_lost_rows(folder: Path, copied: Logs) -> None:
+    """Refuse to leave out a column without which rows of the alarm list or log can't be read.
+
+    Raises
+    ------
+    InputError
+    """
     whole = read_logs(folder).ledger.files.set_index("file")
     left = copied.ledger.files.set_index("file")
     for file in whole.index:

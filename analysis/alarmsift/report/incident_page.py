@@ -10,22 +10,17 @@ import numpy as np
 import pandas as pd
 from markupsafe import Markup
 
-from alarmsift.report.evidence_view import Bar, weight_bar
 from alarmsift.report.figures import number, percent, text, value_unit
 from alarmsift.report.incident_plot import incident_svg, left_undrawn
+from alarmsift.report.incident_verdicts import VerdictView, source, verdict_view, what_alarm
 from alarmsift.report.render import environment, picture
 from alarmsift.report.times import Moment, duration, moment
 from alarmsift.report.words import (
-    Look,
-    cause_look,
     condition_word,
-    ending_word,
     plain,
     reason_word,
 )
 from alarmsift.tables.incident import RESPONSES, Incident
-
-LEAST_DB = 0.5  # a sign that weighs less on both sides is in evidence.csv only [dB]
 
 
 @dataclass(frozen=True)
@@ -83,36 +78,6 @@ class DetectorLine:
 
 
 @dataclass(frozen=True)
-class SignLine:
-    """One sign behind a verdict."""
-
-    words: str
-    cause_bar: Bar
-    gas_bar: Bar
-    source: str
-
-
-@dataclass(frozen=True)
-class VerdictView:
-    """One alarm as the signs have it."""
-
-    episode: str
-    what: str
-    point: str
-    raised: Moment
-    cleared: str
-    look: Look
-    treat_as: str
-    probability: str
-    p_gas: str
-    runner_up: str
-    why: str
-    next_check: str
-    calibration: str
-    signs: tuple[SignLine, ...]
-
-
-@dataclass(frozen=True)
 class IncidentPage:
     """All that the template shows."""
 
@@ -162,7 +127,7 @@ def incident_page(incident: Incident, svg: Markup) -> IncidentPage:
         responses=tuple(_response(row, incident) for row in incident.responses.itertuples()),
         watch=tuple(_point(row) for row in incident.points.itertuples()),
         detectors=tuple(_detector(row, incident) for row in incident.detectors.itertuples()),
-        verdicts=tuple(_verdict(row, incident) for row in incident.verdicts.itertuples()),
+        verdicts=tuple(verdict_view(row, incident) for row in incident.verdicts.itertuples()),
     )
 
 
@@ -186,6 +151,9 @@ def _facts(incident: Incident) -> tuple[str, ...]:
         ]
         out.append(f"Of the gas alarms listed below ({len(alarms)}): {', '.join(told)}.")
     out.append(f"Readings logged in the window: {len(incident.rows['readings'])}.")
+    if incident.asked.known_at is None:
+        refused = len(incident.refused)
+        out.append(f"Rows and cells of the whole files that could not be used: {refused}.")
     return tuple(out)
 
 
@@ -218,19 +186,6 @@ def _story(row: Any, incident: Incident) -> StoryLine:
     )
 
 
-def source(file: object, row: object) -> str:
-    """Return the source of a fact; blank when there is none.
-
-    Examples
-    --------
-    >>> source("events.csv", 12.0), source("", float("nan"))
-    ('events.csv, row 12', '')
-    """
-    if not text(file) or row is None or not np.isfinite(float(row)):  # type: ignore[arg-type]
-        return ""
-    return f"{file}, row {int(float(row))}"  # type: ignore[arg-type]
-
-
 def _response(row: Any, incident: Incident) -> ResponseLine:
     answers = []
     for name in RESPONSES:
@@ -241,15 +196,11 @@ def _response(row: Any, incident: Incident) -> ResponseLine:
             from_row = "inferred: no row of it"
         answers.append((words, from_row))
     return ResponseLine(
-        what=_what(row),
+        what=what_alarm(row),
         point=text(row.point),
         raised=moment(row.raised, incident.clock),
         answers=tuple(answers),
     )
-
-
-def _what(row: Any) -> str:
-    return " ".join(part for part in (text(row.gas), text(row.level), text(row.kind)) if part)
 
 
 def _point(row: Any) -> PointLine:
@@ -283,53 +234,4 @@ def _detector(row: Any, incident: Incident) -> DetectorLine:
         left=number(row.as_left),
         error=number(row.error),
         source=source(row.source_file, row.source_row),
-    )
-
-
-def _verdict(row: Any, incident: Incident) -> VerdictView:
-    signs = incident.evidence[incident.evidence["episode"] == row.episode]
-    heavy = (signs[["for_cause", "for_gas"]].abs() >= LEAST_DB).any(axis=1)
-    return VerdictView(
-        episode=str(row.episode),
-        what=_what(row),
-        point=text(row.point),
-        raised=moment(row.raised, incident.clock),
-        cleared=ending_word(row.ended_by) if pd.notna(row.cleared) else "still open",
-        look=cause_look(row.cause),
-        treat_as=str(row.treat_as),
-        probability=percent(row.probability),
-        p_gas=percent(row.p_gas) if row.kind == "alarm" else "",
-        runner_up=cause_look(row.runner_up).word if text(row.runner_up) else "",
-        why=text(row.why),
-        next_check=text(row.next_check),
-        calibration=_calibration(row),
-        signs=tuple(_sign(one) for one in signs[heavy].itertuples()),
-    )
-
-
-def _calibration(row: Any) -> str:
-    """Return the age and error of the detector's last checks at the raise."""
-    told = [
-        f"{kind} check {age:.1f} days before, error {number(error)}"
-        for kind, age, error in (
-            ("zero", row.zero_age_days, row.zero_error),
-            ("span", row.span_age_days, row.span_error),
-        )
-        if np.isfinite(age)
-    ]
-    if told:
-        return "; ".join(told)
-    return "no check of this detector is logged before it" if text(row.gas) else ""
-
-
-def _sign(one: Any) -> SignLine:
-    first, last = one.first_row, one.last_row
-    where = source(one.source_file, first)
-    if where and pd.notna(last) and last != first:
-        where = f"{one.source_file}, rows {int(first)} to {int(last)}"
-    return SignLine(
-        words=text(one.words),
-        cause_bar=weight_bar(one.for_cause),
-        gas_bar=weight_bar(one.for_gas),
-        source=where,
     )

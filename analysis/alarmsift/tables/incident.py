@@ -113,6 +113,9 @@ class Incident:
         CONDITION_COLUMNS and COVERAGE_COLUMNS, what reaches into the window.
     limits : DataFrame
         SETPOINT_COLUMNS, in force in the window at the points asked for.
+    refused : DataFrame
+        REJECTED_COLUMNS: rows and cells of the whole files that could not be used. None with
+        ``known_at``: a row that can't be read has no time that is sure.
     rows : dict of str to DataFrame
         Canonical tables cut to the window and points, with their source columns.
     clock_words : tuple of str
@@ -131,5 +134,6 @@ class Incident:
     conditions: pd.DataFrame
     coverage: pd.DataFrame
     limits: pd.DataFrame
+    refused: pd.DataFrame
     rows: dict[str, pd.DataFrame]
     clock_words: tuple[str, ...]
