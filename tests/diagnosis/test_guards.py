@@ -167,7 +167,8 @@ def test_points_that_rose_unlike_are_the_decks_and_not_condensate():
 
 def test_whiff_of_gas_in_a_pump_room_fades_as_fast_as_condensate():
     assert held("moisture", fresh_line=ABSENT, colder=PRESENT, quick_space=PRESENT)
-    assert not held("moisture", quick_space=PRESENT)  # its line was put back just before
+    assert held("moisture", quick_space=PRESENT)  # a line put back just before saw it fade
+    assert not held("moisture", quick_space=PRESENT, equal_rise=PRESENT)
 
 
 def test_zero_that_jumped_is_condensate_only_where_other_points_show_it():
