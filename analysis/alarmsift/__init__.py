@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from alarmsift.pipeline.diagnose import diagnose
     from alarmsift.reading.folder import read_logs
     from alarmsift.report.folder import write_report
+    from alarmsift.setpoints.study import study_setpoints
     from alarmsift.tables.diagnosis import Diagnosis
     from alarmsift.tables.logs import Logs
 
@@ -51,6 +52,7 @@ __all__ = [
     "diagnose",
     "drift",
     "read_logs",
+    "study_setpoints",
     "write_report",
 ]
 
@@ -67,6 +69,7 @@ _HOMES = {
     "diagnose": "alarmsift.pipeline.diagnose",
     "drift": "alarmsift.calibration.drift",
     "read_logs": "alarmsift.reading.folder",
+    "study_setpoints": "alarmsift.setpoints.study",
     "write_report": "alarmsift.report.folder",
 }
 

@@ -22,6 +22,7 @@ NAMES = {
     "diagnose",
     "drift",
     "read_logs",
+    "study_setpoints",
     "write_report",
 }
 
