@@ -58,7 +58,9 @@ def test_on_and_off_delay_of_n(p, n, share, per_1000):
         (1.5, 0.5, (3, 2), 0.00072351, 0.00174305, 2.450407, 0.278135, 0.505174),
     ],
 )
-def test_delay_and_deadband_together(on, band, timer, share, missed, delay, normal, abnormal):
+def test_delay_and_deadband_together(  # noqa: PLR0917  (one row of the table)
+    on, band, timer, share, missed, delay, normal, abnormal
+):
     calm, gas = gaussian(on, band)
     found = delay_timer(calm, gas, on=timer[0], off=timer[1])
     assert found.share == pytest.approx(share, abs=5.1e-9)

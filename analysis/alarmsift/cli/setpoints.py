@@ -12,9 +12,9 @@ from alarmsift.cli.places import default_out, logs_folder, shown
 NAME = "setpoints"
 HELP = "replay the history under other setpoints, and propose where the rules allow it"
 DESCRIPTION = (
-    "Replays the logs under some thousands of settings, sets apart what maintenance "
-    "cures, and says for every point what the mildest admissible change would be, or why there is none. Writes "
-    "setpoints.html, .csv and .json into the report folder. A proposal, never a permission."
+    "Replays the logs under some thousands of settings, sets apart what maintenance cures, and "
+    "says for every point what the mildest admissible change would be, or why there is none. "
+    "Writes setpoints.html, .csv and .json into the report folder. A proposal, never a permission."
 )
 
 

@@ -11,7 +11,10 @@ from alarmsift.errors import InputError
 # needed, of, off: on when ``needed`` of the last ``of`` visits are over, off after ``off`` in a row
 # under. The first is the plain alarm; the rest are replayed for comparison only.
 RULES = ((1, 1, 1), (1, 1, 2), (2, 2, 1), (2, 2, 2), (3, 3, 1), (2, 3, 1), (2, 4, 1), (3, 5, 1))
-SETPOINTS, DEADBANDS = 25, 10  # with the rules 2,000 settings a point, gas and level
+SETPOINTS, DEADBANDS = (
+    25,
+    10,
+)  # with the rules 2,000 settings and today's values besides, a point, gas and level
 LOWEST = 0.8  # of today's setpoint: what a safer setting would cost [-]
 
 
@@ -46,9 +49,9 @@ def grid(today: Setting, top: float, *, falling: bool) -> list[Setting]:
     """
     away = abs(today.value) * (1.0 - LOWEST)
     safe = today.value + away if falling else today.value - away
-    values = np.unique(np.round([*np.linspace(safe, top, SETPOINTS - 1), today.value], 3))
+    values = np.unique(np.round([*np.linspace(safe, top, SETPOINTS), today.value], 3))
     widest = max(4.0 * today.deadband, 0.25 * abs(today.value))
-    bands = np.unique(np.round([*np.linspace(0.0, widest, DEADBANDS - 1), today.deadband], 3))
+    bands = np.unique(np.round([*np.linspace(0.0, widest, DEADBANDS), today.deadband], 3))
     return [today] + [
         Setting(float(value), float(band), *rule)
         for value in values

@@ -28,7 +28,7 @@ def rate_interval(daily: np.ndarray, watched: np.ndarray) -> tuple[np.ndarray, n
     -----
     Circular blocks of about d^(1/3) days (Politis and Romano 1992; the order of length is that of
     Politis and White 2004). Few raises make percentiles too narrow, none makes them nought: the
-    bounds are never inside those of as many independent raises (Garwood 1936).
+    bounds are never inside the exact ones (Garwood 1936) of the count over its spread.
     """
     days = daily.shape[1]
     rows, back = np.unique(daily, axis=0, return_inverse=True)
@@ -36,14 +36,16 @@ def rate_interval(daily: np.ndarray, watched: np.ndarray) -> tuple[np.ndarray, n
     total = float(watched.sum())
     count = rows.sum(axis=1)
     tail = (1.0 - LEVEL) / 2.0
-    # chi-square quantiles with 0 degrees of freedom are 0
-    low = np.where(count > 0, chi2.ppf(tail, np.maximum(2 * count, 1)) / 2.0, 0.0)
-    high = chi2.ppf(1.0 - tail, 2 * (count + 1)) / 2.0
     weight = _weights(days)
     seen = np.maximum(weight @ watched, 1e-9)
     drawn = np.sort((weight @ rows.T.astype(float)) / seen[:, None], axis=0)
     edge = round(tail * (DRAWS - 1))
     bounds = drawn[[edge, DRAWS - 1 - edge]]
+    # Alarms in clusters tell as much as count / spread alarms that come alone.
+    spread = np.maximum(drawn.var(axis=0) * total**2 / np.maximum(count, 1), 1.0)
+    alone = count / spread
+    low = np.where(count > 0, spread * chi2.ppf(tail, 2 * np.maximum(alone, 0.01)) / 2.0, 0.0)
+    high = spread * chi2.ppf(1.0 - tail, 2 * (alone + 1)) / 2.0
     scale = 30.0 / max(total, 1e-9)
     lower = np.minimum(low * scale, 30.0 * bounds[0])
     upper = np.maximum(high * scale, 30.0 * bounds[1])

@@ -1,9 +1,9 @@
 """False alarms, missed alarms and delay of delay timers, deadbands and m-of-n rules.
 
 Probabilities are those of one visit: ``p`` a normal reading stands at or over the setpoint, ``q``
-an abnormal one does, ``r`` a reading lies under setpoint less deadband. Delay counts visits after the
-first abnormal one. FAR is the share of normal visits in alarm, not a number of alarms: the raises
-are told beside it.
+an abnormal one does, ``r`` a reading lies under setpoint less deadband. Delay counts visits after
+the first abnormal one. FAR is the share of normal visits in alarm, not a number of alarms: the
+raises are told beside it.
 
 References
 ----------
