@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from alarmsift.pipeline.diagnose import diagnose
     from alarmsift.reading.folder import read_logs
     from alarmsift.report.folder import write_report
+    from alarmsift.setpoints.study import study_setpoints
     from alarmsift.tables.diagnosis import Diagnosis
     from alarmsift.tables.logs import Logs
 
@@ -55,6 +56,7 @@ __all__ = [
     "drift",
     "pack_incident",
     "read_logs",
+    "study_setpoints",
     "verify_pack",
     "write_report",
 ]
@@ -74,6 +76,7 @@ _HOMES = {
     "drift": "alarmsift.calibration.drift",
     "pack_incident": "alarmsift.incident.pack",
     "read_logs": "alarmsift.reading.folder",
+    "study_setpoints": "alarmsift.setpoints.study",
     "verify_pack": "alarmsift.incident.check",
     "write_report": "alarmsift.report.folder",
 }

@@ -25,6 +25,10 @@ def test_help_loads_no_big_library():
     assert loaded_after("from alarmsift.cli.main import run; run(['diagnose', '--help'])") == []
 
 
+def test_help_on_setpoints_loads_no_big_library():
+    assert loaded_after("from alarmsift.cli.main import run; run(['setpoints', '--help'])") == []
+
+
 def test_import_alarmsift_loads_no_big_library():
     assert loaded_after("import alarmsift; alarmsift.__version__") == []
 
@@ -43,7 +47,7 @@ def test_python_m_alarmsift_is_the_same_command():
     assert done.stderr == ""
 
 
-@pytest.mark.parametrize("command", ["diagnose", "describe", "simulate"])
+@pytest.mark.parametrize("command", ["diagnose", "describe", "setpoints", "simulate"])
 def test_every_command_explains_itself(alarmsift, command):
     ran = alarmsift(command, "--help")
     assert ran.status == 0
@@ -69,6 +73,8 @@ def test_help_says_what_the_statuses_mean_and_warns(alarmsift):
         (["simulate", "x", "--seed", "two"], "whole number"),
         (["simulate", "x", "--days", "0"], "from 1 to"),
         (["simulate", "x", "--days", "nan"], "from 1 to"),
+        (["setpoints", "x", "--goal", "0"], "over 0"),
+        (["setpoints", "x", "--air-changes", "-1"], "from 0 up"),
         (["simulate", "x", "--layout", "round"], "plain"),
     ],
 )

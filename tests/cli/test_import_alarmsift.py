@@ -25,6 +25,7 @@ NAMES = {
     "pack_incident",
     "read_logs",
     "verify_pack",
+    "study_setpoints",
     "write_report",
 }
 

@@ -38,7 +38,7 @@ def test_the_site_file_shown_is_read_and_shows_most_keys(tmp_path):
 @pytest.mark.parametrize("page", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
 def test_every_command_line_shown_is_understood(page):
     shown = re.findall(
-        r"alarmsift ((?:diagnose|describe|incident|verify|simulate) [^\n#`|]*)", page
+        r"alarmsift ((?:diagnose|describe|incident|verify|setpoints|simulate) [^\n#`|]*)", page
     )
     assert shown
     for words in shown:

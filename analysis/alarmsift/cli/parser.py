@@ -6,7 +6,7 @@ import argparse
 from typing import NoReturn
 
 from alarmsift import __version__
-from alarmsift.cli import describe, diagnose, incident, simulate, verify
+from alarmsift.cli import describe, diagnose, incident, setpoints, simulate, verify
 from alarmsift.cli.status import Status
 
 _DESCRIPTION = (
@@ -35,7 +35,7 @@ def parser() -> argparse.ArgumentParser:
     # For developers: let an unexpected error through with its traceback.
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (diagnose, describe, incident, verify, simulate):
+    for command in (diagnose, describe, setpoints, incident, verify, simulate):
         part = commands.add_parser(
             command.NAME, help=command.HELP, description=command.DESCRIPTION, allow_abbrev=False
         )

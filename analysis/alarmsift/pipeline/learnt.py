@@ -52,8 +52,6 @@ def learnt(ship: Ship, counts: dict[str, int]) -> tuple[str, ...]:
     if len(visits) and skipped(visits).any():
         out.append("Skipped points leave rows marked as not sampled.")
     out += _odd_words(counts)
-    if logs.site.ceiling:
-        out.append("site.toml: [ceiling] is read, but nothing uses it in this version.")
     return tuple(out)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from alarmsift.report.csv_files import write_csv_files
 from alarmsift.report.given import with_all_columns
@@ -13,8 +14,17 @@ from alarmsift.report.place import whole_folder
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.progress import SILENT, Progress
 
+if TYPE_CHECKING:
+    from alarmsift.setpoints.study import SetpointStudy
 
-def write_report(diagnosis: Diagnosis, folder: Path, *, progress: Progress = SILENT) -> Path:
+
+def write_report(
+    diagnosis: Diagnosis,
+    folder: Path,
+    *,
+    study: SetpointStudy | None = None,
+    progress: Progress = SILENT,
+) -> Path:
     """Write the report of a diagnosis.
 
     Parameters
@@ -24,6 +34,8 @@ def write_report(diagnosis: Diagnosis, folder: Path, *, progress: Progress = SIL
     folder : Path
         Where the report is to stand. A report that alarmsift wrote before is replaced; a folder
         with other content is refused.
+    study : SetpointStudy, optional
+        A setpoint study of the same logs, written as ``setpoints.html``, ``.csv``, ``.json``.
     progress : Progress
         Told what is being written.
 
@@ -46,6 +58,10 @@ def write_report(diagnosis: Diagnosis, folder: Path, *, progress: Progress = SIL
         write_parquet_files(diagnosis.logs, part)
         progress.stage("Drawing pages", total=len(pages) + 1)
         _write_pages(diagnosis, part, pages, progress)
+        if study is not None:
+            from alarmsift.report.setpoint_folder import write_study  # noqa: PLC0415  (as below)
+
+            write_study(study, part)
         progress.close()
     return folder
 

@@ -1,0 +1,204 @@
+"""What one point's history holds for a setpoint study: valid readings, real events, nuisance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.setpoints.candidate import Setting
+from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.schema import GAS_UNITS
+
+# Nuisance that maintenance or better work cures; a setpoint must not hide it.
+MENDED = ("zero_drift", "blocked", "water", "carry_over", "moisture", "pump", "test_gas")
+US_PER_HOUR = 3_600_000_000
+NOTHING, LEFT, MEND, REAL = range(4)
+
+
+@dataclass(frozen=True)
+class History:
+    """One point, gas and level.
+
+    Attributes
+    ----------
+    hours, danger : ndarray, shape (n,)
+        Valid visits: time since the first row [h], and the reading turned so that more is worse.
+    kind_of : ndarray of int, shape (n,)
+        What an alarm at the visit would be: NOTHING (no verdict), LEFT (nuisance left for a
+        setpoint), MEND (nuisance that maintenance cures) or REAL (gas, or unresolved).
+    events : ndarray, shape (e, 2)
+        Start and end [h] of each real event: a bout to be treated as gas.
+    neighbour_real : int
+        Real events at other points of the same space, and at this point on another level.
+    today : Setting
+        In force at the end of the logs.
+    watched : ndarray, shape (d,)
+        Share of each day that was watched.
+    next_level : float
+        Setpoint of the next graver level; infinite where there is none.
+    episodes : DataFrame
+        The logged alarms of this level.
+    origin : Timestamp
+        Hour 0.
+    lag : float
+        How far the alarm list may trail the readings: one round [h].
+    lowest : bool
+        No other level of the gas is safer: it is this one that a published ceiling holds.
+    """
+
+    point: str
+    space_kind: str
+    gas: str
+    level: str
+    unit: str
+    sign: float
+    hours: np.ndarray
+    danger: np.ndarray
+    kind_of: np.ndarray
+    events: np.ndarray
+    neighbour_real: int
+    today: Setting
+    next_level: float
+    watched: np.ndarray
+    episodes: pd.DataFrame
+    origin: pd.Timestamp
+    lag: float
+    lowest: bool = True
+
+
+def histories(diagnosis: Diagnosis) -> list[History]:
+    """Return the history of every point, gas and level that has a setpoint and readings."""
+    visits, limits = diagnosis.visits, diagnosis.setpoints
+    origin = visits["time"].min() if len(visits) else pd.NaT
+    last = limits.drop_duplicates(["point", "gas", "level"], keep="last")
+    days = int((visits["time"].max() - origin).total_seconds() // 86400) + 1 if len(visits) else 0
+    confirm = _confirm(diagnosis)
+    rows_of = {str(name): rows for name, rows in visits.groupby("point", observed=True)}
+    out = []
+    for row in last.itertuples():
+        point, gas = str(row.point), str(row.gas)
+        if point not in rows_of or gas not in visits or not np.isfinite(row.value):
+            continue
+        band = 0.0 if pd.isna(row.deadband) else float(row.deadband)
+        visits_on = confirm.get((gas, str(row.level)), 1)
+        today = Setting(float(row.value), band, visits_on, visits_on)
+        others = last[(last["point"] == point) & (last["gas"] == gas)]["value"].to_numpy(float)
+        sign = -1.0 if row.direction == "falling" else 1.0
+        above = others[sign * others > sign * today.value]
+        one = _one(
+            diagnosis,
+            rows_of[point],
+            origin,
+            days,
+            (point, gas, str(row.level)),
+            sign,
+            today,
+            float(sign * np.min(sign * above)) if len(above) else np.inf * sign,
+        )
+        lowest = not (sign * others < sign * today.value).any()
+        out.append(replace(one, lowest=lowest))
+    return [one for one in out if len(one.hours)]
+
+
+def _confirm(diagnosis: Diagnosis) -> dict[tuple[str, str], int]:
+    table = diagnosis.logs.setpoints
+    rows = table[table["confirm_visits"].notna()]
+    found = {
+        (str(gas), str(level).lower()): max(1, int(count))
+        for gas, level, count in zip(
+            rows["gas"], rows["level"], rows["confirm_visits"], strict=True
+        )
+    }
+    return found | {
+        (one.gas, one.level.lower()): max(1, int(one.confirm_visits))
+        for one in diagnosis.logs.site.setpoints
+        if one.confirm_visits is not None
+    }
+
+
+def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
+    diagnosis: Diagnosis,
+    rows: pd.DataFrame,
+    origin: pd.Timestamp,
+    days: int,
+    key: tuple[str, str, str],
+    sign: float,
+    today: Setting,
+    next_level: float,
+) -> History:
+    point, gas, level = key
+    value = rows[gas].to_numpy(float)
+    status = rows[f"{gas}_status"].astype(object)
+    good = np.isfinite(value) & status.isin(["ok", "over_range", "under_range"]).to_numpy()
+    hours = _hours(rows["time"], origin)[good]
+    cycle = diagnosis.cycle_minutes / 60.0
+    all_alarms = diagnosis.episodes[diagnosis.episodes["kind"] == "alarm"]
+    mine = all_alarms[(all_alarms["point"] == point) & (all_alarms["gas"] == gas)]
+    spans = _spans(mine, origin, cycle)
+    what = np.full(len(hours), NOTHING)
+    grade = np.where(
+        mine["treat_as"].isin(["gas", "unresolved"]),
+        REAL,
+        np.where(mine["cause"].isin(MENDED), MEND, LEFT),
+    )
+    for kind in (LEFT, MEND, REAL):  # the gravest last, so that it stands
+        for start, end in spans[grade == kind]:
+            what[np.searchsorted(hours, start) : np.searchsorted(hours, end, "right")] = kind
+    real = mine[(grade == REAL)]
+    own = real[real["level"] == level]
+    day = np.bincount((hours // 24).astype(int), minlength=days)[:days]
+    return History(
+        point=point,
+        space_kind=_about(diagnosis, point, "kind"),
+        gas=gas,
+        level=level,
+        unit=GAS_UNITS.get(gas, ""),
+        sign=sign,
+        hours=hours,
+        danger=sign * value[good],
+        kind_of=what,
+        events=_events(own, origin, cycle),
+        neighbour_real=len(real) - len(own) + _same_space(diagnosis, all_alarms, point, gas),
+        today=today,
+        next_level=next_level,
+        watched=np.minimum(day * cycle / 24.0, 1.0),
+        episodes=mine[mine["level"] == level],
+        origin=origin,
+        lag=cycle,
+    )
+
+
+def _hours(times: pd.Series, origin: pd.Timestamp) -> np.ndarray:
+    return np.asarray((times - origin).dt.total_seconds().to_numpy(float) / 3600.0)
+
+
+def _spans(alarms: pd.DataFrame, origin: pd.Timestamp, cycle: float) -> np.ndarray:
+    """Return start and end [h] of each alarm, a visit wider: lists trail the readings."""
+    start = _hours(alarms["raised"], origin)
+    return np.column_stack([start - cycle, start + alarms["minutes"].to_numpy(float) / 60.0])
+
+
+def _events(alarms: pd.DataFrame, origin: pd.Timestamp, cycle: float) -> np.ndarray:
+    """Return start and end [h] of the bouts among the alarms, shape (e, 2)."""
+    spans = pd.DataFrame(_spans(alarms, origin, cycle), columns=["start", "end"])
+    spans["bout"] = alarms["bout"].to_numpy(object)
+    joined = spans.groupby("bout", sort=True).agg(start=("start", "min"), end=("end", "max"))
+    return joined.to_numpy(float).reshape(-1, 2)
+
+
+def _about(diagnosis: Diagnosis, point: str, column: str) -> str:
+    cell = diagnosis.points.loc[diagnosis.points["point"] == point, column]
+    return str(cell.iloc[0]) if len(cell) and pd.notna(cell.iloc[0]) else ""
+
+
+def _same_space(diagnosis: Diagnosis, alarms: pd.DataFrame, point: str, gas: str) -> int:
+    """Return the real alarms of the gas at the other points of the same space."""
+    space = _about(diagnosis, point, "space")
+    if not space:
+        return 0
+    table = diagnosis.points
+    others = table.loc[(table["space"].astype(str) == space) & (table["point"] != point), "point"]
+    real = alarms["treat_as"].isin(["gas", "unresolved"]) & (alarms["gas"] == gas)
+    return int((real & alarms["point"].isin(others)).sum())

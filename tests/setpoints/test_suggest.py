@@ -1,0 +1,153 @@
+"""What may be proposed, and what never is."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from alarmsift.errors import InputError
+from alarmsift.setpoints.candidate import Setting, grid, parse_try
+from alarmsift.setpoints.ceiling import ceiling
+from alarmsift.setpoints.history import LEFT, MEND, NOTHING, REAL, History
+from alarmsift.setpoints.interval import rate_interval
+from alarmsift.setpoints.replay import raised, replay, within_reach
+from alarmsift.setpoints.suggest import Verdict, judge
+from alarmsift.setpoints.tradeoff import tradeoff
+from alarmsift.tables.diagnosis import EPISODE_COLUMNS
+
+CYCLE_MIN = 60.0
+
+
+def noisy(days=90, *, kind="void", gas="HC", today=10.0, code=LEFT, events=(), neighbour=0):
+    """A calm point whose background lies at 9 and crosses 10 some times a day."""
+    rng = np.random.default_rng(5)
+    hours = np.arange(days * 24, dtype=float)
+    danger = 9.0 + 0.45 * rng.standard_normal(len(hours))
+    what = np.where(danger >= today, code, NOTHING)
+    for start, end in events:
+        span = (hours >= start) & (hours <= end)
+        danger[span], what[span] = 25.0, REAL
+    return History(
+        point="V1", space_kind=kind, gas=gas, level="low", unit="%LFL", sign=1.0, hours=hours,
+        danger=danger, kind_of=what, events=np.array(events, float).reshape(-1, 2),
+        neighbour_real=neighbour, today=Setting(today, 0.0), next_level=30.0,
+        watched=np.ones(days), episodes=pd.DataFrame(columns=EPISODE_COLUMNS),
+        origin=pd.Timestamp("2026-01-01", tz="UTC"), lag=1.0,
+    )  # fmt: skip
+
+
+def study(history, top=30.0, own=None, goal=2.0) -> tuple[Verdict, pd.DataFrame]:
+    rows, _ = tradeoff(history, grid(history.today, top, falling=False), CYCLE_MIN)
+    return judge(history, rows, own=own or {}, goal=goal), rows
+
+
+def test_a_tight_setpoint_gets_the_mildest_change_that_meets_the_goal():
+    verdict, rows = study(noisy())
+    assert verdict.outcome == "proposed"
+    new = rows.iloc[verdict.row]
+    assert 10.0 <= new["setpoint"] < 13.0
+    assert new["rule"] == "1 of 1"
+    assert new["high_30d"] <= 2.0 < rows.iloc[0]["nuisance_30d"]
+    assert "Proposal for the responsible persons" in verdict.why
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ({"kind": "pump_room"}, "none_found"),  # 10 %LFL is the ceiling there
+        ({"kind": "pump_room", "today": 12.0}, "above_ceiling"),
+        ({"kind": ""}, "none_found"),  # unknown space: held to the stricter
+        ({"gas": "H2S"}, "none_found"),  # no published ceiling
+        ({"days": 30}, "too_short"),
+        ({"code": MEND}, "none_needed"),  # maintenance cures it
+    ],
+)
+def test_no_setpoint_is_raised_where_a_rule_forbids_it(words, outcome):
+    verdict, rows = study(noisy(**words))
+    # A wider deadband is no less safe, so it may be proposed; the setpoint itself never moves.
+    assert verdict.outcome in (outcome, "proposed")
+    if verdict.outcome == "proposed":
+        assert rows.iloc[verdict.row]["setpoint"] == rows.iloc[0]["setpoint"]
+        assert outcome == "none_found"
+
+
+@pytest.mark.parametrize("words", [{"events": [(100.0, 110.0)]}, {"neighbour": 1}])
+def test_the_setpoint_is_never_raised_where_gas_was_or_is_not_settled(words):
+    verdict, rows = study(noisy(**words))
+    assert verdict.row < 0 or rows.iloc[verdict.row]["setpoint"] == 10.0
+
+
+def test_too_short_a_history_says_how_much_more_it_takes():
+    verdict, _ = study(noisy(days=30))
+    assert verdict.days_more == pytest.approx(30.0 * np.log(20.0) / 2.0 - 30.0)
+
+
+def test_the_user_s_ceiling_only_lowers_the_published_one():
+    assert ceiling("HC", "void", {"HC": 20.0}) == 20.0
+    assert ceiling("HC", "void", {"HC": 50.0}) == 30.0
+    assert ceiling("H2S", "void", {"H2S": 8.0}) == 8.0
+
+
+def test_a_real_event_is_caught_and_confirming_costs_a_round():
+    history = noisy(events=[(100.0, 110.0)])
+    rows, _ = tradeoff(history, [Setting(20.0), Setting(20.0, 0.0, 2, 2)], CYCLE_MIN)
+    assert rows["caught"].tolist() == [1, 1]
+    assert rows["delay_visits"].tolist() == [0.0, 1.0]
+    assert rows["delay_min"].tolist() == [0.0, CYCLE_MIN]
+
+
+def test_leaving_out_calm_visits_changes_no_raise():
+    rng = np.random.default_rng(8)
+    danger = np.where(rng.random(3000) < 0.05, 12.0, 3.0) + rng.standard_normal(3000)
+    settings = grid(Setting(10.0, 1.0), 15.0, falling=False)
+    near = within_reach(danger, settings, 1.0)
+    whole = np.concatenate([raised(s).sum(axis=1) for _, s in replay(danger, settings, 1.0)])
+    short = np.concatenate([raised(s).sum(axis=1) for _, s in replay(danger[near], settings, 1.0)])
+    assert len(near) < len(danger)
+    assert (whole == short).all()
+
+
+def test_the_grid_holds_at_least_2000_settings_and_today_s_first():
+    settings = grid(Setting(10.0, 1.0), 30.0, falling=False)
+    assert len(settings) >= 2000
+    assert settings[0] == Setting(10.0, 1.0)
+
+
+def test_the_interval_covers_the_true_rate_of_clustered_alarms():
+    # AR(1), 0.9, raises over 2 sd: the exact rate is P1 - P2 a visit (orthant probabilities).
+    rng = np.random.default_rng(7104)
+    exact = (0.0227501 - 0.0133613) * 24 * 30
+    hit = 0
+    for _ in range(200):
+        noise = rng.standard_normal(60 * 24 + 200)
+        x = np.empty_like(noise)
+        x[0] = noise[0]
+        for i in range(1, len(x)):
+            x[i] = 0.9 * x[i - 1] + np.sqrt(0.19) * noise[i]
+        over = x[199:] >= 2.0
+        daily = (over[1:] & ~over[:-1]).reshape(60, 24).sum(axis=1)
+        low, high = rate_interval(daily[None, :], np.ones(60))
+        hit += bool(low[0] <= exact <= high[0])
+    assert 0.85 <= hit / 200 <= 0.95
+
+
+def test_no_alarm_at_all_gives_no_certainty():
+    low, high = rate_interval(np.zeros((1, 60), int), np.ones(60))
+    assert low[0] == 0.0
+    assert high[0] == pytest.approx(-np.log(0.05) / 2.0)  # 0 of 60 days, one-sided 95 %
+
+
+def test_a_setting_asked_about_is_understood():
+    gas, level, settings = parse_try("HC:low=12,deadband=1,confirm=2")
+    assert (gas, level) == ("HC", "low")
+    assert settings == {"value": 12.0, "deadband": 1.0, "confirm": 2.0}
+
+
+@pytest.mark.parametrize(
+    "words", ["HC", "HC:low", "HC:low=x", "low=12", "HC:low=12,width=1", "HC:low=12,confirm=0.5",
+              "HC:low=12,deadband=-1", "HC:low=12,confirm=3,of=2"]
+)  # fmt: skip
+def test_a_setting_that_makes_no_sense_is_refused_with_an_example(words):
+    with pytest.raises(InputError, match="HC:low=12"):
+        parse_try(words)
