@@ -4,10 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from alarmsift.pipeline.diagnose import diagnose, measured
+from alarmsift.pipeline.diagnose import measured
 from alarmsift.pipeline.points import points_table
 from alarmsift.tables.diagnosis import CONDITION_COLUMNS, EPISODE_COLUMNS
-from alarmsift.tables.site import Site
 from tests.ten_rows import SETPOINTS, at, history, logs_of, quiet
 
 NOTHING = pd.DataFrame(columns=CONDITION_COLUMNS)
@@ -45,8 +44,3 @@ def test_alarms_are_counted_in_words():
     three = headline(after=1.0, episodes=[episode(treat_as="gas")] * 3)
     assert one["headline"].startswith("1 alarm: possible gas.")
     assert three["headline"].startswith("3 alarms: possible gas.")
-
-
-def test_ceiling_is_said_to_be_unused():
-    logs = logs_of({"readings": history(quiet(("A", "B"), 20))}, Site(ceiling={"HC": 9.0}))
-    assert any("[ceiling]" in line for line in diagnose(logs).learnt)

@@ -28,6 +28,19 @@ def ceiling(gas: str, kind: str, own: dict[str, float]) -> float:
     return stated if math.isnan(user) else min(stated, user)
 
 
+def overstepped(gas: str, kind: str, own: dict[str, float]) -> float:
+    """Return the ceiling that today's setpoint is held to; NaN where there is none.
+
+    A space of unknown kind can't be told to break the rule for pump rooms.
+
+    Examples
+    --------
+    >>> overstepped("HC", "", {}), overstepped("HC", "pump_room", {})
+    (30.0, 10.0)
+    """
+    return ceiling(gas, kind or "other", own)
+
+
 def ceiling_words(gas: str, kind: str) -> str:
     """Return where the ceiling comes from."""
     if gas != "HC":

@@ -144,7 +144,7 @@ def study_setpoints(  # noqa: PLR0913  (what a user may state)
         count = max(count, len(settings))
         progress.step()
     leaks = _leaks(logs, diagnosis, leak=leak, air_changes=air_changes)
-    site = [_together(parts) for parts in sums.values() if len(parts) > 1]
+    site = [_together(parts, cycle) for parts in sums.values() if len(parts) > 1]
     return SetpointStudy(
         name=logs.site.name or logs.name,
         suggestions=pd.DataFrame(advice, columns=SUGGESTION_COLUMNS),
@@ -187,7 +187,9 @@ def _front(frame: pd.DataFrame) -> pd.DataFrame:
     return frame[kept]
 
 
-def _together(parts: list[tuple[pd.DataFrame, np.ndarray, np.ndarray]]) -> pd.DataFrame:
+def _together(
+    parts: list[tuple[pd.DataFrame, np.ndarray, np.ndarray]], cycle: float
+) -> pd.DataFrame:
     """Return the rows of all points that share one setting, nuisance summed over them."""
     frame = parts[0][0].copy()
     frame["point"], frame["proposed"] = ALL, False
@@ -197,11 +199,8 @@ def _together(parts: list[tuple[pd.DataFrame, np.ndarray, np.ndarray]]) -> pd.Da
     caught = np.where(np.isfinite(late), [each["caught"] for each, _, _ in parts], 0.0)
     total = caught.sum(axis=0)
     mean = np.nansum(np.nan_to_num(late) * caught, axis=0) / np.maximum(total, 1.0)
-    scan = np.nanmax(
-        (frame["delay_min"] / frame["delay_visits"]).abs().replace(np.inf, np.nan), initial=0.0
-    )
     frame["delay_visits"] = np.where(total > 0, mean, np.nan)
-    frame["delay_min"] = frame["delay_visits"] * scan
+    frame["delay_min"] = frame["delay_visits"] * cycle
     watched = np.mean([each for _, _, each in parts], axis=0)
     frame["watched_days"] = float(watched.sum())
     daily = np.sum([each for _, each, _ in parts], axis=0)

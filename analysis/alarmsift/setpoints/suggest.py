@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from alarmsift.setpoints.ceiling import ceiling, ceiling_words
+from alarmsift.setpoints.ceiling import ceiling, ceiling_words, overstepped
 from alarmsift.setpoints.history import History
 from alarmsift.setpoints.interval import LEVEL
 from alarmsift.setpoints.tradeoff import SECOND_LOOK_MIN
@@ -69,9 +69,9 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
         Nuisance alarms a point and 30 days.
     """
     now = rows.iloc[0]
-    limit = ceiling(history.gas, history.space_kind, own)
+    limit = overstepped(history.gas, history.space_kind, own)
     if history.lowest and not math.isnan(limit) and history.sign * (now["setpoint"] - limit) > 1e-9:
-        where = ceiling_words(history.gas, history.space_kind)
+        where = ceiling_words(history.gas, history.space_kind or "other")
         return Verdict(
             "above_ceiling",
             f"Today's setpoint stands past the ceiling of {limit:g} {history.unit} ({where}). The "
@@ -94,6 +94,7 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
             f"even with no alarm at all; {short:.0f} more watched days could.",
             days_more=short,
         )
+    limit = ceiling(history.gas, history.space_kind, own)
     return _mildest(history, rows, limit=limit, top=allowed_top(history, own), goal=goal)
 
 

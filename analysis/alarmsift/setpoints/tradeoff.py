@@ -33,9 +33,9 @@ def tradeoff(
     (DataFrame, ndarray)
         Columns ROW_COLUMNS. ``nuisance_30d`` counts raises in 30 watched days outside real
         events and outside what maintenance cures, ``mend_30d`` those that it cures;
-        ``unjudged_30d`` is the part of the first at readings that no alarm of the logs judged. ``delay`` is the mean
-        wait behind today's setting over the real events that both catch; ``leak_delay_min`` that
-        of the yardstick leak, confirming visits included.
+        ``unjudged_30d`` is the part of the first at readings that no alarm of the logs
+        judged. ``delay`` is the mean wait behind today's setting over the real events that both
+        catch; ``leak_delay_min`` that of the yardstick leak, confirming visits included.
     """
     near = within_reach(history.danger, settings, history.sign)
     days = len(history.watched)
