@@ -151,3 +151,9 @@ def test_a_setting_asked_about_is_understood():
 def test_a_setting_that_makes_no_sense_is_refused_with_an_example(words):
     with pytest.raises(InputError, match="HC:low=12"):
         parse_try(words)
+
+
+def test_alarms_that_are_not_settled_are_named_where_nothing_is_proposed():
+    verdict, _ = study(noisy(code=MEND, events=[(100.0, 110.0)]))
+    assert verdict.outcome == "none_needed"
+    assert "not settled" in verdict.why

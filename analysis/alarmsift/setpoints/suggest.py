@@ -83,6 +83,11 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
             if now["mend_30d"] > now["nuisance_30d"]
             else ""
         )
+        if len(history.events):
+            mend += (
+                f" {len(history.events)} bouts of alarms here are gas or not settled and count as "
+                "real, not as nuisance: settle them before any setpoint is spoken of."
+            )
         return Verdict(
             "none_needed", f"Today's setting meets the goal of {goal:g} in 30 days.{mend}"
         )

@@ -21,6 +21,7 @@ process and not copied from them.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from math import comb
 
 import numpy as np
@@ -130,7 +131,7 @@ def run_over(limit: float, run: int, *, correlation: float) -> float:
     """
     if run == 0:
         return 1.0
-    node, weight = np.polynomial.legendre.leggauss(QUADRATURE_NODES)
+    node, weight = _nodes()
     half = max(TAIL_SD - limit, 1.0) / 2.0
     at, weight = limit + half * (node + 1.0), weight * half
     density = norm.pdf(at)
@@ -139,6 +140,13 @@ def run_over(limit: float, run: int, *, correlation: float) -> float:
     for _ in range(run - 1):
         density = (density * weight) @ step
     return float(density @ weight)
+
+
+@cache
+def _nodes() -> tuple[np.ndarray, np.ndarray]:
+    """Return Gauss-Legendre nodes and weights on (-1, 1): found once, for they cost most."""
+    node, weight = np.polynomial.legendre.leggauss(QUADRATURE_NODES)
+    return node, weight
 
 
 def count_inflation(limit: float, *, correlation: float, lags: int = 400) -> float:
