@@ -10,7 +10,7 @@ from alarmsift.cli.places import logs_folder, shown
 from alarmsift.errors import OutputError
 
 NAME = "describe"
-HELP = "say what each file was understood to be; writes nothing"
+HELP = "say what each file was understood to be; writes only with --save"
 DESCRIPTION = (
     "Says what each file of a log folder was understood to be, how many rows were kept and "
     "refused, the time span and its gaps. Writes nothing unless --save is given."

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from alarmsift.cli.bar import bar
-from alarmsift.cli.places import default_out, logs_folder, shown
+from alarmsift.cli.places import default_out, logs_folder, report_places, shown
 from alarmsift.errors import RowsRefused
 
 NAME = "diagnose"
@@ -19,14 +19,7 @@ DESCRIPTION = (
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command understands."""
-    parser.add_argument("logs", metavar="LOGS", type=Path, help="folder that holds the logs")
-    parser.add_argument(
-        "--out",
-        metavar="DIR",
-        type=Path,
-        help="where to write the report (default: reports/<name of LOGS>); a report that "
-        "alarmsift wrote there before is replaced",
-    )
+    report_places(parser)
     parser.add_argument(
         "--weights",
         metavar="FILE",

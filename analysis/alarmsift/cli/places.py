@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
+import argparse
 import os
 from pathlib import Path
 
 from alarmsift.errors import InputError
+
+
+def report_places(parser: argparse.ArgumentParser) -> None:
+    """Add where the logs are and where their report goes."""
+    parser.add_argument("logs", metavar="LOGS", type=Path, help="folder that holds the logs")
+    parser.add_argument(
+        "--out",
+        metavar="DIR",
+        type=Path,
+        help="where to write the report (default: reports/<name of LOGS>); a report that "
+        "alarmsift wrote there before is replaced",
+    )
 
 
 def logs_folder(folder: Path) -> None:

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.tables.labels import text_of
 
 # Faults of one line this close together are one spell [h] (CP).
 FLICKER_HOURS = 6.0
@@ -19,7 +20,7 @@ def fault_stretches(ship: Ship, words: tuple[str, ...]) -> pd.DataFrame:
     A fault that is raised again before it is cleared is one.
     """
     visits, events = ship.visits, ship.logs.events
-    level = events["level"].astype(str).str.lower()
+    level = text_of(events["level"]).str.lower()
     named = {t for t in level.unique() if any(word in t for word in words)}
     rows = events[level.isin(named) & (events["event"].astype(str) == "fault")]
     index = {name: code for code, name in enumerate(visits.points)}

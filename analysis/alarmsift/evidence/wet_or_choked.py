@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.tables.labels import text_of
 from alarmsift.timeline.kinds import kinds_of
 
 # All weights and limits here: common practice, no source.
@@ -58,7 +59,7 @@ def line_log(ship: Ship) -> LineLog:
     """Return what the logs say around the lines."""
     ops, visits = ship.operations, ship.visits
     events = ship.logs.events
-    level = events["level"].astype(object).fillna("").astype(str)
+    level = text_of(events["level"])
     named = {t for t in level.unique() if "trap" in t.lower() or "water" in t.lower()}
     rows = events[level.isin(named)]
     hours, names = visits.since(rows["time"]), rows["point"].astype(str).to_numpy(object)

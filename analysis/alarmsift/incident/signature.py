@@ -31,11 +31,11 @@ def read_key(path: Path) -> Any:
         When the library is missing, or the file holds no such key.
     """
     try:
-        from cryptography.exceptions import UnsupportedAlgorithm  # noqa: PLC0415
-        from cryptography.hazmat.primitives.asymmetric.ed25519 import (  # noqa: PLC0415
+        from cryptography.exceptions import UnsupportedAlgorithm  # noqa: PLC0415  (an optional extra)
+        from cryptography.hazmat.primitives.asymmetric.ed25519 import (  # noqa: PLC0415  (an optional extra)
             Ed25519PrivateKey,
         )
-        from cryptography.hazmat.primitives.serialization import (  # noqa: PLC0415
+        from cryptography.hazmat.primitives.serialization import (  # noqa: PLC0415  (an optional extra)
             load_pem_private_key,
         )
     except ImportError as error:
@@ -87,8 +87,8 @@ def holds(pack: Path, public: str) -> bool:
         When the library is missing.
     """
     try:
-        from cryptography.exceptions import InvalidSignature  # noqa: PLC0415
-        from cryptography.hazmat.primitives.asymmetric.ed25519 import (  # noqa: PLC0415
+        from cryptography.exceptions import InvalidSignature  # noqa: PLC0415  (an optional extra)
+        from cryptography.hazmat.primitives.asymmetric.ed25519 import (  # noqa: PLC0415  (an optional extra)
             Ed25519PublicKey,
         )
     except ImportError as error:

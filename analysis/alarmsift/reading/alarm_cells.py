@@ -159,8 +159,10 @@ def _events(raw: dict[str, TextColumn], read: dict[str, _Read], size: int) -> np
     out = np.where(back, "alarm", out)
     if "event" in raw:
         return _first(out, [words_of(raw["event"])])
+    if "text" in raw:  # refused, if at all, with the words that were not understood
+        return _first(out, [words_of(raw["text"])])
     # With neither the word nor a text, a list of points and states is a list of alarms.
-    return out if "text" in raw else np.where(out == "", "alarm", out)
+    return np.where(out == "", "alarm", out)
 
 
 def _levels(raw: dict[str, TextColumn], read: dict[str, _Read], event: np.ndarray) -> np.ndarray:

@@ -86,7 +86,7 @@ def _guess(data: bytes) -> str:
     if whole > broken:
         return "utf-8"
     # Slow to import, and most logs never need it.
-    from charset_normalizer import from_bytes  # noqa: PLC0415
+    from charset_normalizer import from_bytes  # noqa: PLC0415  (slow, seldom needed)
 
     first = len(data) - len(data.lstrip(bytes(range(128))))
     start = max(0, first - _SAMPLE // 2)

@@ -144,7 +144,7 @@ def _unwrapped(text: bytes) -> bytes:
 
 def _parquet(part: Part, mapped: dict[str, str]) -> Draft:
     # Only folders with parquet files need its reader.
-    from alarmsift.reading.parquet_rows import read_parquet  # noqa: PLC0415
+    from alarmsift.reading.parquet_rows import read_parquet  # noqa: PLC0415  (slow, seldom needed)
 
     sheet = read_parquet(part.data, part.file)
     names = [understand(cell, mapped) for cell in sheet.header]
@@ -226,7 +226,7 @@ def _cells(line: str, delimiter: str) -> list[str]:
 def _second_opinion(text: str) -> tuple[str, ...]:
     """Return what the dialect library takes for the delimiter, when it is an unusual one."""
     # Slow to import; only files without any usual delimiter get here.
-    import clevercsv  # noqa: PLC0415
+    import clevercsv  # noqa: PLC0415  (slow, seldom needed)
 
     try:
         found = clevercsv.Sniffer().sniff(text[:20_000])

@@ -22,7 +22,7 @@ def worksheets(data: bytes) -> list[tuple[str, bytes]]:
     """
     try:
         # An optional extra: most logs are text.
-        from python_calamine import CalamineError, CalamineWorkbook  # noqa: PLC0415
+        from python_calamine import CalamineError, CalamineWorkbook  # noqa: PLC0415  (an optional extra)
     except ImportError as error:
         raise Unusable(
             "is a spreadsheet; save its sheets as CSV, or install alarmsift[xlsx]"

@@ -16,6 +16,7 @@ from alarmsift.repairs.repair_words import why
 from alarmsift.repairs.watched import Watched
 from alarmsift.repairs.worklist import Job, Work, jobs_of
 from alarmsift.tables.diagnosis import REPAIR_COLUMNS
+from alarmsift.tables.labels import text_of
 from alarmsift.tables.logs import Logs
 from alarmsift.timeline.operations import Operations
 from alarmsift.timeline.visits import Visits
@@ -92,7 +93,7 @@ def _alarms(episodes: pd.DataFrame, visits: Visits) -> pd.DataFrame:
             "hour": visits.since(episodes["raised"]),
             "code": episodes["point"].astype(str).map(code).fillna(-1).astype(int),
             "gas": episodes["gas"].astype(object).fillna("").astype(str),
-            "level": episodes["level"].astype(object).fillna("").astype(str),
+            "level": text_of(episodes["level"]),
             "kind": episodes["kind"].astype(str),
         }
     )

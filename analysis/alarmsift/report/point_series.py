@@ -10,6 +10,7 @@ import pandas as pd
 from alarmsift.report.axis import Window, hours, window_of
 from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.labels import text_of
 from alarmsift.tables.schema import GAS_UNITS
 
 # Which row of the operations panel an action stands in.
@@ -216,7 +217,7 @@ def _limits(setpoints: pd.DataFrame, window: Window) -> list[Limit]:
 
 def _alarms(episodes: pd.DataFrame, window: Window) -> Bars:
     gas = episodes["gas"].astype("object").fillna("").astype(str)
-    row = (gas + " " + episodes["level"].astype("object").fillna("").astype(str)).str.strip()
+    row = (gas + " " + text_of(episodes["level"])).str.strip()
     row = row.where((episodes["kind"] != "fault").to_numpy(), "faults")
     end = np.nan_to_num(hours(episodes["cleared"]), nan=window.end)
     return Bars(

@@ -86,7 +86,7 @@ def _told(rows: pd.DataFrame) -> list[dict[str, object]]:
 
 
 def _curves(study: SetpointStudy) -> list[Curve]:
-    from alarmsift.report.setpoint_plots import tradeoff_svg  # noqa: PLC0415
+    from alarmsift.report.setpoint_plots import tradeoff_svg  # noqa: PLC0415  (matplotlib is slow)
 
     asked = study.suggestions[study.suggestions["nuisance_30d"] > 0]
     asked = asked.assign(first=asked["outcome"] == "proposed")

@@ -23,7 +23,7 @@ def study_words(study: SetpointStudy) -> str:
             head += f" Fix first: {str(row.fix_first).replace('_', ' ')}."
         lines += textwrap.wrap(head, WIDTH, subsequent_indent="    ")
     calm = int((rows["outcome"] == "none_needed").sum())
-    lines.append(f"At {calm} of {len(rows)} points and levels today's setting meets the goal.")
+    lines.append(f"At {calm} of {len(rows)} points and levels today's count is within the goal.")
     mend = rows[(rows["fix_first"] != "") & (rows["outcome"] == "none_needed")]
     if len(mend):
         lines.append(

@@ -6,6 +6,7 @@ A low-flow alarm of a line under water is what the rule asks for, and no defect.
 import numpy as np
 
 from alarmsift.evidence.rule import Kept, Rule, Ruling, counted, met, not_decidable, not_met
+from alarmsift.tables.labels import text_of
 
 LOST = 0.2  # of a line's clean flow: whatever the limit of the alarm is, this is under it (CP)
 VISITS = 4  # in a row, so that no delay of the alarm explains its silence (CP)
@@ -17,7 +18,7 @@ def check(kept: Kept) -> Ruling:
     if not len(ship.logs.events):
         return not_decidable("The logs hold no alarm list.")
     faults = kept.episodes[kept.episodes["kind"] == "fault"]
-    low = faults[faults["level"].astype(str).str.contains("flow|trap|water")]
+    low = faults[text_of(faults["level"]).str.contains("flow|trap|water")]
     raised, cleared = visits.since(low["raised"]), visits.since(low["cleared"])
     cleared = np.nan_to_num(cleared, nan=np.inf)
     silent, told = [], 0

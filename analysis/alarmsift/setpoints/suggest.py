@@ -83,13 +83,14 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
             if now["mend_30d"] > now["nuisance_30d"]
             else ""
         )
-        if len(history.events):
+        if bouts := len(history.events):
+            here = "1 bout of alarms here is" if bouts == 1 else f"{bouts} bouts of alarms here are"
             mend += (
-                f" {len(history.events)} bouts of alarms here are gas or not settled and count as "
-                "real, not as nuisance: settle them before any setpoint is spoken of."
+                f" {here} gas or not settled, counted as real, not as nuisance: settle that before "
+                "any setpoint is spoken of."
             )
         return Verdict(
-            "none_needed", f"Today's setting meets the goal of {goal:g} in 30 days.{mend}"
+            "none_needed", f"Today's count is within the goal of {goal:g} in 30 days.{mend}"
         )
     short = days_needed(goal) - float(now["watched_days"])
     if short > 0:

@@ -13,11 +13,12 @@ import numpy as np
 
 from alarmsift.evidence.sign import Sign, SignReading, Weight
 from alarmsift.evidence.windows import Windows
+from alarmsift.tables.labels import text_of
 
 
 def read(w: Windows) -> SignReading:
     """Return whether the fault is named for water."""
-    level = w.episode["level"].astype(str).str.lower()
+    level = text_of(w.episode["level"]).str.lower()
     water = level.str.contains("water|trap|wet|moist").to_numpy(bool)
     strength = np.where(water, 1.0, np.where(level.str.contains("flow").to_numpy(bool), 0.0, -0.4))
     return SignReading(strength, water.astype(float))

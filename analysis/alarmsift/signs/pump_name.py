@@ -11,11 +11,12 @@ import numpy as np
 
 from alarmsift.evidence.sign import Sign, SignReading, Weight
 from alarmsift.evidence.windows import Windows
+from alarmsift.tables.labels import text_of
 
 
 def read(w: Windows) -> SignReading:
     """Return whether the fault is named for the pump."""
-    pump = w.episode["level"].astype(str).str.lower().str.contains("pump").to_numpy(bool)
+    pump = text_of(w.episode["level"]).str.lower().str.contains("pump").to_numpy(bool)
     return SignReading(np.where(pump, 1.0, 0.0), pump.astype(float))
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from alarmsift.tables.labels import text_of
 from alarmsift.tables.logs import Logs
 from alarmsift.timeline.visits import Visits
 
@@ -23,7 +24,7 @@ def unread(logs: Logs, visits: Visits) -> np.ndarray:
     """Tell for each visit whether a detector's fault left it without any reading, shape (n,)."""
     out = np.zeros(len(visits), bool)
     events = logs.events
-    level = events["level"].astype(str).str.lower()
+    level = text_of(events["level"]).str.lower()
     rows = events[(events["event"] == "fault") & level.str.contains(WORDS).to_numpy(bool)]
     if not len(rows) or not len(visits):
         return out

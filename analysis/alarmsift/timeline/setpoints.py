@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.tables.diagnosis import SETPOINT_COLUMNS
+from alarmsift.tables.labels import text_of
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.schema import GAS_UNITS
 from alarmsift.timeline.visits import Visits
@@ -40,7 +41,7 @@ def _rows(frame: pd.DataFrame, source: str, visits: Visits) -> pd.DataFrame:
         start=pd.NaT,
         end=pd.NaT,
         gas=frame["gas"].astype(str),
-        level=frame["level"].astype(str).str.lower(),
+        level=text_of(frame["level"]).str.lower(),
         unit=[GAS_UNITS.get(str(gas), "") for gas in frame["gas"]],
         direction=_direction(frame["direction"], frame["gas"]),
     )
@@ -146,7 +147,7 @@ def crossing_bounds(
         (events["event"] == "alarm")
         & (events["state"] == "raised")
         & (events["gas"] == gas)
-        & (events["level"].astype(str).str.lower() == level)
+        & (text_of(events["level"]).str.lower() == level)
     ]
     sign = -1.0 if falling else 1.0
     parts = []
