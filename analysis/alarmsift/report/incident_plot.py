@@ -15,6 +15,8 @@ from alarmsift.tables.incident import Incident
 
 MOST_TRACES = 6
 MOST_ROWS = 14
+# Limits nearer together than this share of a strip would have their names printed over each other.
+CLOSE = 0.12
 TRACE_IN, ROW_IN = 0.95, 0.19
 Act = tuple[str, tuple[str, ...], str, str]
 # Rows of what was done: name, kinds of the timeline, mark, colour.
@@ -121,7 +123,15 @@ def _draw_limits(canvas: Canvas, strip: Strip, limits: pd.DataFrame) -> None:
     window = canvas.window
     start = np.fmax(hours(limits["start"]), window.start)
     end = np.fmin(hours(limits["end"]), window.end)
+    values = limits["value"].to_numpy(float)
     for k, row in enumerate(limits.itertuples()):
+        # Names of limits that lie close together part upwards and downwards.
+        near = (np.abs(values - row.value) < CLOSE * (strip.high - strip.low)) & (
+            values != row.value
+        )
+        part = "center_baseline"
+        if near.any():
+            part = "bottom" if row.value > values[near].max() else "top"
         span = np.array([start[k], end[k]])
         if span[1] <= span[0]:
             continue
@@ -135,7 +145,7 @@ def _draw_limits(canvas: Canvas, strip: Strip, limits: pd.DataFrame) -> None:
             f" {row.level}",
             color=RED,
             fontsize=6.5,
-            va="center_baseline",
+            va=part,
             clip_on=False,
         )
 
