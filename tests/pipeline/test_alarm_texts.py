@@ -3,6 +3,7 @@
 import pytest
 
 import alarmsift
+from alarmsift.reading.alarm_words import read_message
 from tests.ten_rows import history, quiet
 
 TEXTS = """time;message
@@ -33,3 +34,9 @@ def test_alarm_without_a_level_at_a_point_without_readings_is_kept_and_not_settl
 def test_alarm_of_another_system_is_refused_with_its_own_words(found):
     (row,) = found.logs.ledger.rejected.to_dict("records")
     assert row["text"] == "Fire detector deck 3"
+
+
+@pytest.mark.parametrize("text", ["A HC HIGH not normal", "A HC HIGH ALARM NOT CLEARED"])
+def test_alarm_that_is_not_over_is_not_read_as_over(text):
+    assert read_message(text).state == "raised"
+    assert read_message(text.replace("not ", "").replace("NOT ", "")).state == "cleared"

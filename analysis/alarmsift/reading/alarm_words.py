@@ -104,6 +104,10 @@ _STATES: dict[str, re.Pattern[str]] = {
     "muted": _any("mute[dr]?", "silenced?", "horn off", "buzzer off"),
     "reset": _any("reset(?:ted)?"),
 }  # fmt: skip
+# What is not over stands: to read 'not cleared' as cleared would end an alarm that goes on.
+_GOES_ON = _any("(?:not|never|no) (?:yet |been |back to |returned to )?"
+                "(?:clear(?:ed)?|normal(?:i[sz]ed)?|return(?:ed)?|healthy|reset|restored|"
+                "recovered|gone|off|ended|removed)")  # fmt: skip
 _ON = _any("on", "active", "activated?", "raised?", "set", "in alarm", "occurred", "detected",
            "started", "start")  # fmt: skip
 _ALARM = _any("gas alarms?", "alarms?", "alm", "gas detected", "gas")
@@ -199,6 +203,8 @@ def _cut(text: str, found: re.Match[str]) -> str:
 
 
 def _state(text: str) -> tuple[str, str]:
+    if _GOES_ON.search(text):
+        return "raised", _GOES_ON.sub(" | ", text)
     for name, pattern in _STATES.items():
         found = pattern.search(text)
         if found:

@@ -70,6 +70,8 @@ class Judge:
         draft = self.draft
         cells = draft.columns.get(column)
         texts = np.full(len(index), "", dtype=object) if cells is None else cells.text(index)
+        if column != "text" and "text" in draft.columns:  # else nobody knows which alarm it was
+            texts = np.where(texts == "", draft.columns["text"].text(index), texts)
         name: str | np.ndarray = draft.written.get(column, column)
         if column == "value" and draft.value_names is not None and len(index):
             name = draft.value_names.text(index)
