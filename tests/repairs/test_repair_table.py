@@ -104,6 +104,7 @@ def test_setpoint_is_judged_by_alarms_of_its_level_alone():
     found = repairs("168:00 setpoint - HC 15 low -", alarms).iloc[0]
     assert found["alarms_before"] == 7
     assert "cures nothing" in found["why"]
+    assert "held" not in found["why"]
 
 
 def test_line_that_was_choked_and_draws_again_is_measured():

@@ -61,3 +61,10 @@ def test_pages_say_so_where_there_is_no_repair(bare_report):
 def test_ledger_holds_the_rows_of_the_calibration(diagnosis):
     assert len(diagnosis.ledger) == len(diagnosis.calibration)
     assert list(diagnosis.ledger) == LEDGER_COLUMNS
+
+
+def test_setpoint_that_was_moved_is_never_shown_as_a_repair_that_held(diagnosis):
+    repairs = diagnosis.repairs.assign(action="setpoint", outcome="held")
+    view = repair_view(dataclasses.replace(diagnosis, repairs=repairs), {})
+    assert {line.outcome for line in view.lines} == {"fewer alarms, nothing cured"}
+    assert dict(view.counts)["held"] == 0

@@ -47,8 +47,11 @@ def _line(row: Mapping[str, Any]) -> str:
 def _outcome(row: Mapping[str, Any]) -> str:
     days = row["days_to_return"]
     if row["outcome"] == "came_back":
-        return "it did not help" if days < 0.05 else f"the trouble was back after {days:.1f} days"
+        when = f"{days:.1f} days" if days >= 2.0 else f"{24.0 * days:.0f} h"
+        return "it did not help" if days < 0.05 else f"the trouble was back after {when}"
     since = "; the alarms since come as rarely as without the trouble" * (row["alarms_after"] > 0)
+    if row["action"] == "setpoint" and row["outcome"] == "held":
+        return f"fewer alarms for the {row['days_after']:.1f} days seen"
     return {
         "held": f"it held for the {row['days_after']:.1f} days seen{since}",
         "too_early": "too early to tell whether it held",

@@ -17,7 +17,8 @@ def number(value: object, digits: int = 3) -> str:
     if value is None or not np.isfinite(float(value)):  # type: ignore[arg-type]
         return ""
     real = float(value)  # type: ignore[arg-type]
-    text = f"{real:,.0f}".replace(",", " ") if abs(real) >= 1000 else f"{real:.{digits}g}"
+    whole = abs(real) >= 10 ** min(digits, 3)  # never 2.2e+02
+    text = f"{real:,.0f}".replace(",", " ") if whole else f"{real:.{digits}g}"
     return text.replace("-", "−")
 
 

@@ -49,7 +49,7 @@ def repair_view(diagnosis: Diagnosis, pages: dict[str, str]) -> RepairView:
     frame = diagnosis.repairs
     spoken = frame[frame["outcome"] != "no_trouble"]
     shown = spoken.iloc[-MOST_REPAIRS:]
-    counts = frame["outcome"].value_counts()
+    counts = _outcomes(frame).value_counts()
     return RepairView(
         repair_lines(shown, diagnosis, pages),
         tuple((word, int(counts.get(key, 0))) for key, (word, _, _) in REPAIRED.items()),
@@ -83,13 +83,13 @@ def repair_lines(
             after=_rate(row.alarms_after, row.per_day_after),
             ratio=_range(row.ratio, row.ratio_low, row.ratio_high),
             line=_range(row.line_ratio, row.line_ratio_low, row.line_ratio_high),
-            outcome=_outcome(row.outcome, row.days_to_return),
-            mark=REPAIRED[str(row.outcome)][1],
-            badge=REPAIRED[str(row.outcome)][2],
+            outcome=_outcome(outcome, row.days_to_return),
+            mark=REPAIRED[outcome][1],
+            badge=REPAIRED[outcome][2],
             also=text(row.also),
             why=text(row.why),
         )
-        for row, time in zip(frame.itertuples(), times, strict=True)
+        for row, outcome, time in zip(frame.itertuples(), _outcomes(frame), times, strict=True)
     )
 
 
@@ -111,8 +111,18 @@ def _range(middle: float, low: float, high: float) -> str:
     return f"× {number(middle, 2)} ({number(low, 2)}{end})"
 
 
-def _outcome(outcome: object, days: float) -> str:
-    word = REPAIRED[str(outcome)][0]
+def _outcomes(frame: pd.DataFrame) -> pd.Series:
+    """Return the key of REPAIRED for each repair; a setpoint that was moved never held, shape (n,).
+
+    It only counts other readings as alarms.
+    """
+    moved = (frame["action"].astype(str) == "setpoint") & (frame["outcome"] == "held")
+    return frame["outcome"].astype(object).mask(moved, "fewer_alarms").astype(str)
+
+
+def _outcome(outcome: str, days: float) -> str:
+    word = REPAIRED[outcome][0]
     if outcome != "came_back":
         return word
-    return "did not help" if days < 0.05 else f"{word} after {number(days, 2)} days"
+    when = f"{number(days, 2)} days" if days >= 2.0 else f"{number(24.0 * days, 2)} h"
+    return "did not help" if days < 0.05 else f"{word} after {when}"

@@ -148,6 +148,8 @@ REPAIRED: dict[str, tuple[str, str, str]] = {
     "too_early": ("too early to tell", "…", "unwatched"),
     "held": ("held", "✓", "nuisance"),
     "no_trouble": ("nothing to cure seen", "–", ""),
+    # Another setpoint after which fewer readings count as alarms: no repair, and no success.
+    "fewer_alarms": ("fewer alarms, nothing cured", "…", "unwatched"),
 }
 # What is to be said of a check.
 CHECKED: dict[str, str] = {
