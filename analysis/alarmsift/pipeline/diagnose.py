@@ -31,6 +31,7 @@ from alarmsift.tables.logs import Logs
 from alarmsift.tables.progress import SILENT, Progress
 from alarmsift.tables.schema import GAS_UNITS
 from alarmsift.timeline.alarm_load import alarm_load
+from alarmsift.timeline.alarm_readings import with_alarm_values
 from alarmsift.timeline.bouts import bouts, counts_around, points_with_faults
 from alarmsift.timeline.endings import ended_by
 from alarmsift.timeline.episodes import build_episodes
@@ -123,6 +124,9 @@ def measured(
     """Return what is measured of the ship, its episodes, and what was odd in the alarm list."""
     progress.stage("Laying out visits and alarms")
     visits = build_visits(logs)
+    whole = with_alarm_values(logs, visits)
+    if whole is not logs:
+        logs, visits = whole, build_visits(whole)
     setpoints = setpoints_in_force(logs, visits)
     operations = read_operations(logs, visits)
     raw = build_episodes(logs, visits, setpoints)

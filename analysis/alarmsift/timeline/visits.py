@@ -21,6 +21,10 @@ US_PER_HOUR = 3_600_000_000
 CANONICAL_TIME = pd.DatetimeTZDtype("us", "UTC")
 NO_TIME = np.iinfo("int64").min  # how numpy stores a missing time
 OK, OVER, UNDER, FAULT, TEST, NOT_SAMPLED = range(len(STATUSES))
+# A usual gap this many times as long as a round has rounds missing in it; a step from point to
+# point that this share of steps doesn't exceed has no row missing in it (CP).
+HOLDS_MORE, SHORT_STEPS = 1.25, 0.25
+QUARTER_HOURS, ENOUGH_VISITS = 6.0, 50
 # Two gases of one visit may be logged some seconds apart: at most this share of a dwell
 # (common practice, no source).
 SAME_VISIT_DWELL = 0.4
@@ -212,7 +216,7 @@ def build_visits(logs: Logs) -> Visits:
         previous=_previous(v_analyser, drawn),
         order=order,
         first=first,
-        cycle_hours=_cycle_hours(hours[drawn], v_point[drawn]),
+        cycle_hours=_cycle_hours(hours[drawn], v_point[drawn], v_analyser[drawn]),
         told_apart=told_apart,
         **columns,
     )
@@ -394,10 +398,35 @@ def _previous(analyser: np.ndarray, drawn: np.ndarray) -> np.ndarray:
     return out
 
 
-def _cycle_hours(hours: np.ndarray, point: np.ndarray) -> float:
-    """Return the median time between visits of one point; 0.5 h when nothing repeats."""
+def _cycle_hours(hours: np.ndarray, point: np.ndarray, analyser: np.ndarray) -> float:
+    """Return the usual time between visits of one point [h]; 0.5 h when nothing repeats.
+
+    The median gap; where so many rows are missing that it holds more than one round, what the
+    analysers need for the points that they draw.
+    """
     in_order = (np.diff(hours) >= 0).all()
     order = _by_small(point) if in_order else np.lexsort((hours, point))
     gap = np.diff(hours[order])
     gap = gap[(np.diff(point[order]) == 0) & (gap > 0)]
-    return float(np.median(gap)) if len(gap) else 0.5
+    if not len(gap):
+        return 0.5
+    usual = float(np.median(gap))
+    needed = [
+        _round_hours(hours[mine], point[mine])
+        for mine in (np.flatnonzero(analyser == code) for code in np.unique(analyser))
+        if len(mine) >= ENOUGH_VISITS
+    ]
+    whole = float(np.median(needed)) if needed else usual
+    return whole if usual > HOLDS_MORE * whole else usual
+
+
+def _round_hours(hours: np.ndarray, point: np.ndarray) -> float:
+    """Return the points drawn in a quarter of a day times the usual step between them [h]."""
+    step = np.diff(hours)[np.diff(point) != 0]
+    if not len(step):
+        return np.inf
+    block = ((hours - hours[0]) / QUARTER_HOURS).astype("int64")
+    drawn = np.unique(block * (int(point.max()) + 1) + point) // (int(point.max()) + 1)
+    count = np.unique(drawn, return_counts=True)[1]
+    whole = float(np.median(count) * np.quantile(step, SHORT_STEPS))
+    return whole if whole > 0 else np.inf

@@ -1,0 +1,79 @@
+"""Readings that only the alarm list kept: the value at which an alarm was raised or cleared.
+
+Exports of readings have holes, and a recorder that keeps one round in two loses the very visit that
+raised the alarm. Where the alarm's row holds the value, that visit is known after all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from alarmsift.tables.logs import Logs
+from alarmsift.timeline.visits import Visits
+
+# A reading this near is the one that raised the alarm [rounds]: the visits on both sides are a
+# round away (CP).
+SAME_TURN = 0.6
+
+
+def with_alarm_values(logs: Logs, visits: Visits) -> Logs:
+    """Return the logs with the alarm list's own values where the reading itself is missing.
+
+    Parameters
+    ----------
+    logs : Logs
+        Readings and events sorted by time.
+    visits : Visits
+        Of these logs.
+
+    Returns
+    -------
+    Logs
+        The same object when nothing is missing. The rows put in keep file and row of the alarm.
+    """
+    readings, events = logs.readings, logs.events
+    known = events["value"].notna() & (events["event"].astype(str) == "alarm")
+    known &= events["state"].astype(str).isin(["raised", "cleared"])
+    known &= events["point"].astype(str).isin(visits.points)
+    known &= events["gas"].astype(str).isin(visits.gases)
+    if not len(readings) or not known.any():
+        return logs
+    said = events.loc[known, ["time", "point", "gas", "value", "source_file", "source_row"]]
+    said = said.astype({"point": str, "gas": str}).drop_duplicates(["time", "point", "gas"])
+    there = readings[["time", "point", "gas"]].astype({"point": str, "gas": str})
+    nearest = pd.merge_asof(
+        said[["time", "point", "gas"]],
+        there.assign(read=True),
+        on="time",
+        by=["point", "gas"],
+        direction="nearest",
+        tolerance=pd.Timedelta(hours=SAME_TURN * visits.cycle_hours),
+    )
+    lost = said[nearest["read"].isna().to_numpy()]
+    if lost.empty:
+        return logs
+    return replace(logs, readings=_with_rows(readings, lost, visits))
+
+
+def _with_rows(readings: pd.DataFrame, lost: pd.DataFrame, visits: Visits) -> pd.DataFrame:
+    home = np.zeros(len(visits.points), "int64")
+    home[visits.point] = visits.analyser
+    whose = dict(zip(visits.points, home, strict=True))
+    analyser = [visits.analysers[whose[point]] for point in lost["point"]]
+    rows = lost.assign(status="ok", analyser=None if visits.told_apart else analyser)
+    kinds = {name: _kind(readings[name], rows.get(name)) for name in readings}
+    rows = rows.reindex(columns=readings.columns).astype(kinds)
+    both = pd.concat([readings.astype(kinds), rows], ignore_index=True)
+    return both.sort_values("time", kind="stable", ignore_index=True)
+
+
+def _kind(old: pd.Series, new: pd.Series | None) -> object:
+    """Return the kind of a column, with the categories that the new rows bring."""
+    if not isinstance(old.dtype, pd.CategoricalDtype):
+        return old.dtype
+    known = old.cat.categories
+    more = [] if new is None else [x for x in new.dropna().unique() if x not in known]
+    return pd.CategoricalDtype([*known, *more])
