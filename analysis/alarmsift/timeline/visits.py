@@ -24,6 +24,8 @@ OK, OVER, UNDER, FAULT, TEST, NOT_SAMPLED = range(len(STATUSES))
 # A usual gap this many times as long as a round has rounds missing in it; a step from point to
 # point that this share of steps doesn't exceed has no row missing in it (CP).
 HOLDS_MORE, SHORT_STEPS = 1.25, 0.25
+# A step this many times the usual one to that point holds another turn (CP).
+MISSING_ROW = 1.6
 QUARTER_HOURS, ENOUGH_VISITS = 6.0, 50
 # Two gases of one visit may be logged some seconds apart: at most this share of a dwell
 # (common practice, no source).
@@ -54,7 +56,8 @@ class Visits:
     reading : dict of ndarray of int64, shape (n,)
         By gas, row position in ``logs.readings``; -1 for none.
     previous : ndarray of int, shape (n,)
-        The visit before this one in the same analyser that really drew air; -1 for none.
+        The visit just before this one in the same analyser that really drew air; -1 for none, and
+        where a row between the two is missing.
     order : ndarray of int, shape (n,)
         Visits sorted by point, then time.
     first : ndarray of int, shape (P + 1,)
@@ -213,7 +216,7 @@ def build_visits(logs: Logs) -> Visits:
         raw=per_gas["raw"],
         status=per_gas["status"],
         reading=per_gas["row"],
-        previous=_previous(v_analyser, drawn),
+        previous=_previous(v_analyser, drawn, hours, v_point),
         order=order,
         first=first,
         cycle_hours=_cycle_hours(hours[drawn], v_point[drawn], v_analyser[drawn]),
@@ -388,13 +391,25 @@ def _per_visit_mean(column: np.ndarray, visit: np.ndarray, n_visits: int) -> np.
         return np.asarray(np.where(count > 0, total / np.maximum(count, 1), np.nan))
 
 
-def _previous(analyser: np.ndarray, drawn: np.ndarray) -> np.ndarray:
-    """Return for each visit the last earlier visit of its analyser that drew air."""
+def _previous(
+    analyser: np.ndarray, drawn: np.ndarray, hours: np.ndarray, point: np.ndarray
+) -> np.ndarray:
+    """Return for each visit the one that its analyser made just before; -1 where none is known.
+
+    Where the step to a point took longer than usual, a row between the two is missing, or the round
+    stood still: what was in the pipework just before is not known.
+    """
     out = np.full(len(analyser), -1, "int64")
+    grain = 1.0 / 60.0 if len(hours) and np.allclose(hours * 60, np.round(hours * 60), atol=1e-6) else 0.0
     for code in np.unique(analyser):
-        mine = np.flatnonzero(analyser == code)
-        seen = np.maximum.accumulate(np.where(drawn[mine], mine, -1))
-        out[mine[1:]] = seen[:-1]
+        mine = np.flatnonzero((analyser == code) & drawn)
+        if len(mine) < 2:
+            continue
+        before, after = mine[:-1], mine[1:]
+        step = hours[after] - hours[before]
+        usual = pd.Series(step).groupby(point[after]).transform("quantile", SHORT_STEPS)
+        near = step <= MISSING_ROW * usual.to_numpy() + grain
+        out[after[near]] = before[near]
     return out
 
 
