@@ -15,8 +15,10 @@ from alarmsift.tables.logs import Logs
 from alarmsift.timeline.visits import Visits
 
 # A reading this near is the one that raised the alarm [rounds]: the visits on both sides are a
-# round away (CP).
+# round away (CP). One of the same moment [s] is it whatever it shows; a later or earlier one only if
+# it shows about the same (share of the value; CP).
 SAME_TURN = 0.6
+MOMENT_S, SAME_VALUE = 60, 0.25
 
 
 def with_alarm_values(logs: Logs, visits: Visits) -> Logs:
@@ -43,19 +45,31 @@ def with_alarm_values(logs: Logs, visits: Visits) -> Logs:
         return logs
     said = events.loc[known, ["time", "point", "gas", "value", "source_file", "source_row"]]
     said = said.astype({"point": str, "gas": str}).drop_duplicates(["time", "point", "gas"])
-    there = readings[["time", "point", "gas"]].astype({"point": str, "gas": str})
-    nearest = pd.merge_asof(
-        said[["time", "point", "gas"]],
-        there.assign(read=True),
-        on="time",
-        by=["point", "gas"],
-        direction="nearest",
-        tolerance=pd.Timedelta(hours=SAME_TURN * visits.cycle_hours),
-    )
-    lost = said[nearest["read"].isna().to_numpy()]
+    lost = said[~_read(said, readings, visits.cycle_hours)]
     if lost.empty:
         return logs
     return replace(logs, readings=_with_rows(readings, lost, visits))
+
+
+def _read(said: pd.DataFrame, readings: pd.DataFrame, cycle_hours: float) -> np.ndarray:
+    """Tell for which rows of the alarm list the reading itself is there, shape (n,).
+
+    The nearest reading, if it is of the same moment or shows about the same value: a round is
+    shorter while few points are drawn.
+    """
+    there = readings[["time", "point", "gas", "value"]].astype({"point": str, "gas": str})
+    near = pd.merge_asof(
+        said[["time", "point", "gas"]],
+        there.assign(at=there["time"]).rename(columns={"value": "shown"}),
+        on="time",
+        by=["point", "gas"],
+        direction="nearest",
+        tolerance=pd.Timedelta(hours=SAME_TURN * cycle_hours),
+    )
+    value = said["value"].to_numpy(float)
+    apart = np.abs(near["shown"].to_numpy(float) - value) > SAME_VALUE * np.abs(value)
+    late = (near["at"] - near["time"]).abs().to_numpy() > np.timedelta64(MOMENT_S, "s")
+    return np.asarray(near["at"].notna().to_numpy() & ~(apart & late))
 
 
 def _with_rows(readings: pd.DataFrame, lost: pd.DataFrame, visits: Visits) -> pd.DataFrame:

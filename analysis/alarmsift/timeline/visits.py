@@ -400,7 +400,11 @@ def _previous(
     stood still: what was in the pipework just before is not known.
     """
     out = np.full(len(analyser), -1, "int64")
-    grain = 1.0 / 60.0 if len(hours) and np.allclose(hours * 60, np.round(hours * 60), atol=1e-6) else 0.0
+    grain = (
+        1.0 / 60.0
+        if len(hours) and np.allclose(hours * 60, np.round(hours * 60), atol=1e-6)
+        else 0.0
+    )
     for code in np.unique(analyser):
         mine = np.flatnonzero((analyser == code) & drawn)
         if len(mine) < 2:
