@@ -37,16 +37,28 @@ ONE_UNIT = {"HC": 1.0, "H2S": 1.0, "CO": 1.0, "O2": 1.0}
 
 def no_reference(ship: SimulatedShip) -> SimulatedShip:
     """Return the ship without its clean-air point."""
-    gone = {ship.settings.reference_point}
+    gone = ship.settings.reference_point
+    if gone is None:
+        return ship
+
+    def rest(frame: pd.DataFrame) -> pd.DataFrame:
+        return frame[frame["point"] != gone].reset_index(drop=True)
+
     return replace(
         ship,
-        tables={
-            name: frame[~frame["point"].isin(gone)].reset_index(drop=True)
-            if "point" in frame
-            else frame
-            for name, frame in ship.tables.items()
-        },
+        tables={n: rest(f) if "point" in f else f for n, f in ship.tables.items()},
+        truth_episodes=rest(ship.truth_episodes),
     )
+
+
+def no_operations(ship: SimulatedShip) -> SimulatedShip:
+    """Return the ship with no word of its work, but for its clock: the truth's times need that."""
+    if "operations" not in ship.tables:
+        return ship
+    work = ship.tables["operations"]
+    clock = work[work["action"] == "clock"].reset_index(drop=True)
+    rest = {name: frame for name, frame in ship.tables.items() if name != "operations"}
+    return replace(ship, tables={**rest, "operations": clock} if len(clock) else rest)
 
 
 def only_in_alarm(ship: SimulatedShip) -> SimulatedShip:
@@ -77,7 +89,7 @@ def only_in_alarm(ship: SimulatedShip) -> SimulatedShip:
 
 POORER: dict[str, Callable[[SimulatedShip], SimulatedShip]] = {
     FULL: lambda ship: ship,
-    "no operations": lambda ship: without(ship, tables=("operations",)),
+    "no operations": no_operations,
     "rounded to one unit": lambda ship: without(ship, step=ONE_UNIT),
     "no reference point": no_reference,
     "no flow, no suction": lambda ship: without(ship, columns=("flow", "suction")),

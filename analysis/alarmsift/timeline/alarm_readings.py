@@ -15,8 +15,8 @@ from alarmsift.tables.logs import Logs
 from alarmsift.timeline.visits import Visits
 
 # A reading this near is the one that raised the alarm [rounds]: the visits on both sides are a
-# round away (CP). One of the same moment [s] is it whatever it shows; a later or earlier one only if
-# it shows about the same (share of the value; CP).
+# round away (CP). One of the same moment [s] is it whatever it shows; a later or earlier one only
+# if it shows about the same (share of the value; CP).
 SAME_TURN = 0.6
 MOMENT_S, SAME_VALUE = 60, 0.25
 
