@@ -49,6 +49,27 @@ def fault_stretches(ship: Ship, words: tuple[str, ...]) -> pd.DataFrame:
     ).reset_index(drop=True)
 
 
+def spaces_in_low_flow(ship: Ship, hours: np.ndarray) -> np.ndarray:
+    """Tell at which times each space had a low-flow fault at one of its points, shape (h, S).
+
+    Spaces in order of their first point.
+    """
+    spans = fault_stretches(ship, ("flow",))
+    space = spaces_of(ship)
+    out = np.zeros((len(hours), int(space.max(initial=-1)) + 1), bool)
+    for p in np.unique(spans["point"].to_numpy()):
+        mine = spans[spans["point"] == p]
+        begun = np.searchsorted(np.sort(mine["start"].to_numpy(float)), hours, "right")
+        out[:, space[p]] |= begun > np.searchsorted(np.sort(mine["end"].to_numpy(float)), hours)
+    return out
+
+
+def spaces_of(ship: Ship) -> np.ndarray:
+    """Return the number of each point's space, shape (P,); points of one space are kin."""
+    first = (ship.kin | np.eye(len(ship.visits.points), dtype=bool)).argmax(axis=1)
+    return np.asarray(np.unique(first, return_inverse=True)[1])
+
+
 def in_low_flow(ship: Ship) -> np.ndarray:
     """Tell for each visit whether its point stood in a low-flow fault of its own, shape (n,)."""
     visits = ship.visits

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from alarmsift.evidence.blocks import block_medians
-from alarmsift.evidence.low_flow_faults import in_low_flow
+from alarmsift.evidence.low_flow_faults import in_low_flow, spaces_in_low_flow, spaces_of
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.spans import running_median
 from alarmsift.evidence.wet_or_choked import Spell, for_water, line_log
@@ -165,7 +165,7 @@ def _line(ship: Ship, p: int, shared: np.ndarray, alike: np.ndarray) -> _Line:
 def _alarmed_lines(ship: Ship) -> list[_Line]:
     """Return the lines as the low-flow alarms show them: choked while one stands."""
     visits = ship.visits
-    poor = in_low_flow(ship)
+    poor, space = in_low_flow(ship), spaces_of(ship)
     lines = []
     for p in range(len(visits.points)):
         mine = visits.of(p)
@@ -173,7 +173,8 @@ def _alarmed_lines(ship: Ship) -> list[_Line]:
         low = poor[mine]
         until = _until(ship, p, visits.hours[mine], low)
         own = np.where(low, BLOCKED_LOG, 0.0)
-        alike = np.zeros(len(mine), bool)
+        others = np.delete(spaces_in_low_flow(ship, visits.hours[mine]), space[p], axis=1)
+        alike = others.sum(axis=1) >= max(ALIKE_SPACES, ALIKE_SHARE * (space.max() + 1))
         lines.append(_Line(p, visits.hours[mine], until, own=own, wet=low, choked=low, alike=alike))
     return lines
 

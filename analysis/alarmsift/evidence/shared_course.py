@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -18,6 +19,7 @@ BACK_HOURS, AHEAD_HOURS = 192.0, 96.0
 LOW, HIGH = 0.25, 0.75
 # The shared part must be this much of the reading, and of the usual noise, to have a course.
 MATTERS, CLEAR = 0.35, 2.0
+HALF_DAY = 12.0
 # What dries has lost a good part by then, what stepped has not [h].
 KEPT_HOURS = (1.5, 4.0)
 
@@ -41,38 +43,12 @@ class Course:
 @lru_cache(maxsize=2)
 def shared_course(w: Windows) -> Course:
     """Return the course of the shared part around each alarm."""
-    n, visits = len(w), w.ship.visits
+    n = len(w)
     came, went, kept = np.full((3, n), np.nan)
     adjusted = np.zeros(n, bool)
-    owner = np.zeros(len(visits.points) + 1, "int64")
-    owner[visits.point] = visits.analyser
-    grid = w.ship.grid_hours
-    if not len(grid):
-        return Course(came, went, adjusted, kept)
-    step = max(STEP_HOURS, visits.cycle_hours)
-    hours = np.arange(grid[0], grid[-1] + step, step)
-    before, after = int(BACK_HOURS / step), int(AHEAD_HOURS / step)
-    for (gas, analyser), model in w.ship.zeros.items():
-        rows = (w.gas == gas) & (owner[w.point] == analyser) & np.isfinite(w.value)
-        rows = np.flatnonzero(rows & (w.point >= 0))
-        if not len(rows):
-            continue
-        zero = np.interp(grid, model.blocks.hours, model.zero)
-        shared = (w.ship.shared_fast[gas] + zero) * (-1.0 if gas == "O2" else 1.0)
-        good = np.isfinite(shared)
-        if not good.any():
-            continue
-        course = _three(np.interp(hours, grid[good], shared[good]))
-        at = np.rint((w.raised[rows] - hours[0]) / step).astype(int)
-        at = np.clip(at, 0, len(course) - 1)
-        # The first points of a round are read before its middle, where the course is taken: what
-        # jumped up with them stands in the next step.
-        then = np.minimum(at + 1, len(course) - 1)
-        top_at = np.where(course[then] > course[at], then, at)
-        now = course[top_at]
-        total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
-        noise = float(np.nanmedian(w.ship.noise[gas]))
-        clear = (now > MATTERS * total) & (now > CLEAR * noise)
+    for gas, rows, course, hours, step in _courses(w):
+        before, after = int(BACK_HOURS / step), int(AHEAD_HOURS / step)
+        at, top_at, now, clear = _now(w, gas, rows, course, hours)
         back = _passed(course, at, now, -before)
         ahead = _passed(course, top_at, now, after)
         came[rows] = np.where(clear, back[0] * step, np.nan)
@@ -87,6 +63,79 @@ def shared_course(w: Windows) -> Course:
         first = resets[np.searchsorted(resets, np.nan_to_num(top, posinf=1e9) - 1.0)]
         adjusted[rows] = first < np.nan_to_num(low, posinf=-1e9) + 1.0
     return Course(came, went, adjusted, kept)
+
+
+def daily_likeness(w: Windows) -> np.ndarray:
+    """Return how like the course around each alarm is to that of a day nearby, shape (E,).
+
+    The best correlation with one or two days before or after, among those whose swing was between
+    half and twice as large; -1 where there is none, NaN where the shared part does not matter or no
+    such day was logged.
+    """
+    out = np.full(len(w), np.nan)
+    for gas, rows, course, hours, step in _courses(w):
+        at, _, _, clear = _now(w, gas, rows, course, hours)
+        half, day = int(HALF_DAY / step), int(24.0 / step)
+        offset = np.arange(-half, half + 1)
+        here, whole = _cut(course, at[:, None] + offset)
+        best = np.full(len(rows), np.nan)
+        for days in (-2, -1, 1, 2):
+            there, held = _cut(course, at[:, None] + days * day + offset)
+            ratio = np.std(there, axis=1) / np.maximum(np.std(here, axis=1), 1e-9)
+            both = (here - here.mean(1, keepdims=True)) * (there - there.mean(1, keepdims=True))
+            spread = np.std(here, axis=1) * np.std(there, axis=1)
+            like = both.mean(axis=1) / np.maximum(spread, 1e-12)
+            like = np.where((ratio > 0.5) & (ratio < 2.0), like, -1.0)
+            best = np.fmax(best, np.where(whole & held, like, np.nan))
+        out[rows] = np.where(clear, best, np.nan)
+    return out
+
+
+def _cut(course: np.ndarray, index: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return pieces of the course and whether each lies in it whole."""
+    held = (index[:, 0] >= 0) & (index[:, -1] < len(course))
+    return course[np.clip(index, 0, len(course) - 1)], held
+
+
+def _courses(
+    w: Windows,
+) -> Iterator[tuple[str, np.ndarray, np.ndarray, np.ndarray, float]]:
+    """Yield (gas, its alarms, course, hours, step) of every detector that has alarms."""
+    visits = w.ship.visits
+    owner = np.zeros(len(visits.points) + 1, "int64")
+    owner[visits.point] = visits.analyser
+    grid = w.ship.grid_hours
+    if not len(grid):
+        return
+    step = max(STEP_HOURS, visits.cycle_hours)
+    hours = np.arange(grid[0], grid[-1] + step, step)
+    for (gas, analyser), model in w.ship.zeros.items():
+        rows = (w.gas == gas) & (owner[w.point] == analyser) & np.isfinite(w.value)
+        rows = np.flatnonzero(rows & (w.point >= 0))
+        if not len(rows):
+            continue
+        zero = np.interp(grid, model.blocks.hours, model.zero)
+        shared = (w.ship.shared_fast[gas] + zero) * (-1.0 if gas == "O2" else 1.0)
+        good = np.isfinite(shared)
+        if good.any():
+            yield gas, rows, _three(np.interp(hours, grid[good], shared[good])), hours, step
+
+
+def _now(
+    w: Windows, gas: str, rows: np.ndarray, course: np.ndarray, hours: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Return where each alarm and its top stand in the course, its height, whether it matters."""
+    step = hours[1] - hours[0] if len(hours) > 1 else STEP_HOURS
+    at = np.rint((w.raised[rows] - hours[0]) / step).astype(int)
+    at = np.clip(at, 0, len(course) - 1)
+    # The first points of a round are read before its middle, where the course is taken: what
+    # jumped up with them stands in the next step.
+    then = np.minimum(at + 1, len(course) - 1)
+    top_at = np.where(course[then] > course[at], then, at)
+    now = course[top_at]
+    total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
+    noise = float(np.nanmedian(w.ship.noise[gas]))
+    return at, top_at, now, (now > MATTERS * total) & (now > CLEAR * noise)
 
 
 def _three(series: np.ndarray) -> np.ndarray:
