@@ -22,7 +22,9 @@ LIMITS = {("HC", "low"): 10.0, ("HC", "high"): 30.0}
 NAMES = [info.name for info in pkgutil.iter_modules(shelf.__path__)]
 
 
-def conditions(*, values=None, lines=None, operations=None, events=None):
+def conditions(
+    *, values=None, lines=None, operations=None, events=None, columns=("flow", "suction")
+):
     """Return the conditions of a healthy ship with something changed."""
     rng = np.random.default_rng(4)
     flow = {p: 8.0 * (1 + 0.02 * rng.standard_normal(ROUNDS)) for p in POINTS}
@@ -33,7 +35,8 @@ def conditions(*, values=None, lines=None, operations=None, events=None):
         values(shown)
     if lines is not None:
         lines(flow, suction)
-    readings = history(shown, flow=flow, suction=suction)
+    drawn = {"flow": flow, "suction": suction}
+    readings = history(shown, **{name: drawn[name] for name in columns})
     logs = logs_of(
         {
             "readings": readings,
@@ -340,3 +343,36 @@ def test_simulated_air_leaks_are_found_where_they_were_put():
             end = last if pd.isna(row.end) else row.end
             met += bool(((mine["start"] <= end) & ~(mine["end"] < row.start)).any())
     assert met >= 1
+
+
+def test_low_flow_alarms_at_most_spaces_are_the_pump_where_no_flow_is_logged():
+    def events(readings):
+        rows = []
+        for k, point in enumerate(("D", "E", "A", "B")):
+            rows += [
+                (at(60 + k), point, "fault", "low flow", "raised"),
+                (at(90), point, "fault", "low flow", "cleared"),
+            ]
+        frame = pd.DataFrame(rows, columns=["time", "point", "event", "level", "state"])
+        return of_columns("events", frame)
+
+    row = only(conditions(events=events, columns=()), "low_flow_all", "analyser")
+    assert row["start"] == at(60)
+    assert row["end"] == at(90)
+    assert "alarms of 4 spaces" in row["why"]
+
+
+def test_low_flow_alarms_of_two_lines_are_their_own_where_no_flow_is_logged():
+    def events(readings):
+        rows = []
+        for point, last in (("D", 80), ("E", 90)):
+            rows += [
+                (at(60), point, "fault", "low flow", "raised"),
+                (at(last), point, "fault", "low flow", "cleared"),
+            ]
+        frame = pd.DataFrame(rows, columns=["time", "point", "event", "level", "state"])
+        return of_columns("events", frame)
+
+    found = conditions(events=events, columns=())
+    assert set(found["point"]) == {"D", "E"}
+    assert set(found["condition"]) <= {"water", "blocked"}

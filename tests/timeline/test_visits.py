@@ -232,3 +232,32 @@ def test_points_of_one_round_belong_to_one_analyser_even_when_some_are_skipped_f
     hour, point = _two_rounds((10.0, 10.0))
     away = (point == 3) & (hour > 10) & (hour < 30)
     assert not rounds_of(hour[~away], point[~away], 10).any()
+
+
+def every_second_row_lost(seed=3, rounds=400, points=6):
+    """Return visits of a round of six points, two minutes each, of which half were not logged."""
+    rng = np.random.default_rng(seed)
+    turn = np.arange(rounds * points)
+    rows = pd.DataFrame(
+        {
+            "time": START + pd.to_timedelta(2.0 * turn, unit="min"),
+            "point": np.array(list("ABCDEF"))[turn % points],
+            "gas": "HC",
+            "value": 1.0,
+        }
+    )
+    return visits_of(canonical(rows[rng.random(len(rows)) < 0.5], TABLES["readings"]))
+
+
+def test_a_round_is_as_long_when_every_second_row_is_lost():
+    assert every_second_row_lost().cycle_hours * 60 == pytest.approx(12.0)
+
+
+def test_what_was_drawn_just_before_is_known_only_without_a_hole():
+    visits = every_second_row_lost()
+    known = visits.previous >= 0
+    step = np.diff(visits.hours, prepend=np.nan) * 60
+    assert known.any() and not known.all()
+    assert step[known] == pytest.approx(2.0)
+    before = visits.point[visits.previous[known]]
+    assert ((visits.point[known] - before) % 6 == 1).all()

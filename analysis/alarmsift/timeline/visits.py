@@ -24,6 +24,8 @@ OK, OVER, UNDER, FAULT, TEST, NOT_SAMPLED = range(len(STATUSES))
 # A usual gap this many times as long as a round has rounds missing in it; a step from point to
 # point that this share of steps doesn't exceed has no row missing in it (CP).
 HOLDS_MORE, SHORT_STEPS = 1.25, 0.25
+# Such a round must be seen as a gap now and then: this share of gaps about as long (CP).
+ABOUT, SEEN_SHARE = 0.3, 0.15
 # A step this many times the usual one to that point holds another turn (CP).
 MISSING_ROW = 1.6
 QUARTER_HOURS, ENOUGH_VISITS = 6.0, 50
@@ -406,14 +408,16 @@ def _previous(
         else 0.0
     )
     for code in np.unique(analyser):
-        mine = np.flatnonzero((analyser == code) & drawn)
+        mine = np.flatnonzero(analyser == code)
         if len(mine) < 2:
             continue
-        before, after = mine[:-1], mine[1:]
-        step = hours[after] - hours[before]
-        usual = pd.Series(step).groupby(point[after]).transform("quantile", SHORT_STEPS)
-        near = step <= MISSING_ROW * usual.to_numpy() + grain
-        out[after[near]] = before[near]
+        step = np.diff(hours[mine])
+        usual = pd.Series(step).groupby(point[mine[1:]]).transform("quantile", SHORT_STEPS)
+        hole = step > np.maximum(MISSING_ROW * usual, usual + grain).to_numpy() + 1e-9
+        seen = np.maximum.accumulate(np.where(drawn[mine], mine, -1))[:-1]
+        # Rows that drew no air don't part the two, holes do.
+        broken = np.maximum.accumulate(np.where(hole, mine[1:], -1))
+        out[mine[1:]] = np.where(seen >= broken, seen, -1)
     return out
 
 
@@ -436,7 +440,9 @@ def _cycle_hours(hours: np.ndarray, point: np.ndarray, analyser: np.ndarray) -> 
         if len(mine) >= ENOUGH_VISITS
     ]
     whole = float(np.median(needed)) if needed else usual
-    return whole if usual > HOLDS_MORE * whole else usual
+    # Some rounds wait at the turns of points that are off; then no gap is as short as that.
+    seen = np.mean(np.abs(gap - whole) < ABOUT * whole)
+    return whole if usual > HOLDS_MORE * whole and seen > SEEN_SHARE else usual
 
 
 def _round_hours(hours: np.ndarray, point: np.ndarray) -> float:
