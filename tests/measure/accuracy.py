@@ -38,11 +38,34 @@ def one_folder(
     rows = matched(result.episodes, episodes, name)
     months = len(result.points) * (ends[1] - ends[0]) / pd.Timedelta(days=30)
     matches = match_conditions(shown, conditions, ends).assign(ship=name)
+    matches = matches[~_allowed(matches, truth / "allowed.csv", ends[0])]
     lost = matches["kind"] == "missed"
     matches.loc[lost, "kind"] = np.where(
         unseen(matches[lost], logs) | traceless(matches[lost], ends[0], logs), "unseen", "missed"
     )
     return rows, matches, float(months)
+
+
+def _allowed(matches: pd.DataFrame, listed: Path, start: pd.Timestamp) -> np.ndarray:
+    """Tell which false reports touch a span that the truth leaves open, shape (n,).
+
+    A truth may list spans in which a condition is a matter of definition (``allowed.csv``).
+    """
+    out = np.zeros(len(matches), bool)
+    if not listed.exists():
+        return out
+    spans = pd.read_csv(listed)
+    hours = [
+        (pd.to_datetime(spans[name], utc=True, format="ISO8601") - start) / pd.Timedelta(hours=1)
+        for name in ("start", "end")
+    ]
+    spans = spans.assign(a=hours[0], b=hours[1].fillna(np.inf))
+    for row, (kind, point, condition, a, b) in enumerate(
+        matches[["kind", "point", "condition", "start", "end"]].itertuples(index=False)
+    ):
+        same = spans[(spans["point"] == point) & (spans["condition"] == condition)]
+        out[row] = kind == "false" and bool(((same["a"] < b) & (same["b"] > a)).any())
+    return out
 
 
 def one_seed(

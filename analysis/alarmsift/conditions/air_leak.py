@@ -15,6 +15,8 @@ from alarmsift.evidence.too_good import too_good
 
 # Where so much shows, it is over 15 % for sure; less may be a small leak near the analyser (CP).
 SURE_SHARE, SURE, LEAST = 0.15, 0.9, 0.6
+# Less than this may be scale that came off or the gauge: no word of it (CP) [-].
+SHOWN_SHARE = 0.06
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
@@ -24,6 +26,8 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
         return found(rows)
     for point, start, end, rise in too_good(ship):
         air = -float(np.expm1(-rise))
+        if air < SHOWN_SHARE:
+            continue
         rows.append(
             (
                 ship.visits.points[point],

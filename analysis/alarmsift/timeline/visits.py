@@ -28,6 +28,8 @@ HOLDS_MORE, SHORT_STEPS = 1.25, 0.25
 ABOUT, SEEN_SHARE = 0.3, 0.15
 # A step this many times the usual one to that point holds another turn (CP).
 MISSING_ROW = 1.6
+# Turns of a point that are looked at together to tell what is usual (CP).
+TURNS = 16
 QUARTER_HOURS, ENOUGH_VISITS = 6.0, 50
 # Two gases of one visit may be logged some seconds apart: at most this share of a dwell
 # (common practice, no source).
@@ -412,12 +414,29 @@ def _previous(
         if len(mine) < 2:
             continue
         step = np.diff(hours[mine])
-        usual = pd.Series(step).groupby(point[mine[1:]]).transform("quantile", SHORT_STEPS)
-        hole = step > np.maximum(MISSING_ROW * usual, usual + grain).to_numpy() + 1e-9
+        usual = _usual_step(step, point[mine[1:]])
+        hole = step > np.maximum(MISSING_ROW * usual, usual + grain) + 1e-9
         seen = np.maximum.accumulate(np.where(drawn[mine], mine, -1))[:-1]
         # Rows that drew no air don't part the two, holes do.
         broken = np.maximum.accumulate(np.where(hole, mine[1:], -1))
         out[mine[1:]] = np.where(seen >= broken, seen, -1)
+    return out
+
+
+def _usual_step(step: np.ndarray, point: np.ndarray) -> np.ndarray:
+    """Return the usual step to the point of each visit about that time [h], shape (n,).
+
+    A short one of the few turns about it: where a round waits at points that are off, all steps to
+    the next point are long for days; a lost row makes single ones so.
+    """
+    out = np.empty(len(step))
+    for p in np.unique(point):
+        mine = np.flatnonzero(point == p)
+        blocks = np.full(-(-len(mine) // TURNS) * TURNS, np.inf)
+        blocks[: len(mine)] = step[mine]
+        short = np.sort(blocks.reshape(-1, TURNS), axis=1)[:, int(SHORT_STEPS * TURNS) - 1]
+        short[~np.isfinite(short)] = np.quantile(step[mine], SHORT_STEPS)
+        out[mine] = np.repeat(short, TURNS)[: len(mine)]
     return out
 
 
