@@ -376,3 +376,31 @@ def test_low_flow_alarms_of_two_lines_are_their_own_where_no_flow_is_logged():
     found = conditions(events=events, columns=())
     assert set(found["point"]) == {"D", "E"}
     assert set(found["condition"]) <= {"water", "blocked"}
+
+
+def two_silent_leaks(*, worked_between):
+    """Return conditions of a ship whose point D rose twice unheard, three days apart."""
+
+    def values(values):
+        for start in (40.0, 70.0, 110.0):
+            values["D", "HC"][between(HOURS, start, start + 4.0)] = 16.0
+        values["B", "HC"][between(HOURS, 20.0, 24.0)] = 16.0
+
+    def events(readings):
+        all_ = alarms(readings, LIMITS)
+        middle = all_["time"].between(at(69), at(80))
+        return all_[(all_["point"] != "D") | (middle & worked_between)].reset_index(drop=True)
+
+    found = conditions(values=values, events=events)
+    return found[found["condition"] == "no_alarm"]
+
+
+def test_an_alarm_that_failed_again_and_never_worked_between_failed_all_the_while():
+    found = two_silent_leaks(worked_between=False)
+    assert len(found) == 1
+    assert "occasions" in found["why"].iat[0]
+    assert found["end"].iat[0] > at(110)
+
+
+def test_an_alarm_that_worked_between_two_failures_failed_twice():
+    assert len(two_silent_leaks(worked_between=True)) == 2

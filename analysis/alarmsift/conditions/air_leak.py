@@ -16,7 +16,7 @@ from alarmsift.evidence.too_good import too_good
 # Where so much shows, it is over 15 % for sure; less may be a small leak near the analyser (CP).
 SURE_SHARE, SURE, LEAST = 0.15, 0.9, 0.6
 # Less than this may be scale that came off or the gauge: no word of it (CP) [-].
-SHOWN_SHARE = 0.06
+SHOWN_SHARE = 0.05
 
 
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:

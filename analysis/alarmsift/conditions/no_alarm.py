@@ -1,9 +1,12 @@
 """No alarm: readings at or over the setpoint with no alarm raised, or alarms with no crossing.
 
-Also tells setpoints that the alarms show to have moved with no row in the log. Says nothing on a
-log without an alarm list, nor of setpoints that were only inferred from the alarms themselves.
+What failed once is taken to have failed until the same alarm worked again: failures with no
+working alarm between them are one. Also tells setpoints that the alarms show to have moved with no
+row in the log. Says nothing on a log without an alarm list, nor of setpoints that were only
+inferred from the alarms themselves.
 """
 
+import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.condition import Condition, found
@@ -24,44 +27,59 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
         return found([])
     rows: list[Row] = []
     for due in due_alarms(ship, episodes):
-        rows += _missed(due) + _unfounded(ship, due)
+        rows += _missed(due) + _unfounded(due)
     return found(_joined(rows))
 
 
 def _missed(due: Due) -> list[Row]:
     """Return the crossings that raised no alarm."""
-    return [
-        (
-            due.point,
-            float(start),
-            float(end),
-            LONE if count == 1 else SURE,
-            f"{due.gas} was at or over the {due.level} setpoint in {_times(count)}, up to "
-            f"{top:g}, and no alarm was raised",
-            "Test the alarm with test gas, and compare the setpoint in the analyser with the "
-            "setpoint sheet.",
+    rows = []
+    for part in _parts([(start, end) for start, end, _, _ in due.missed], due.worked):
+        spans = [due.missed[k] for k in part]
+        count, top = sum(s[2] for s in spans), max((s[3] for s in spans), key=abs)
+        times = "one reading" if count == 1 else f"{count} readings"
+        times += f" on {len(spans)} occasions" if len(spans) > 1 else ""
+        rows.append(
+            (
+                due.point,
+                float(spans[0][0]),
+                float(spans[-1][1]),
+                LONE if count == 1 else SURE,
+                f"{due.gas} was at or over the {due.level} setpoint in {times}, up to {top:g}, and "
+                "no alarm was raised",
+                "Test the alarm with test gas, and compare the setpoint in the analyser with the "
+                "setpoint sheet.",
+            )
         )
-        for start, end, count, top in due.missed
-    ]
+    return rows
 
 
-def _times(count: int) -> str:
-    return "one reading" if count == 1 else f"{count} readings"
-
-
-def _unfounded(ship: Ship, due: Due) -> list[Row]:
+def _unfounded(due: Due) -> list[Row]:
     """Return the alarms raised while the readings stayed clearly under the setpoint."""
-    return [
-        (
-            due.point,
-            float(start),
-            float(end),
-            0.8,
-            f"the {due.gas} {due.level} alarm was raised with no reading at the setpoint",
-            "Compare the setpoint in the analyser with the setpoint sheet.",
+    rows = []
+    for part in _parts(due.unfounded, due.worked):
+        times = "" if len(part) == 1 else f" {len(part)} times"
+        rows.append(
+            (
+                due.point,
+                float(due.unfounded[part[0]][0]),
+                float(due.unfounded[part[-1]][1]),
+                0.8,
+                f"the {due.gas} {due.level} alarm was raised{times} with no reading at the "
+                "setpoint",
+                "Compare the setpoint in the analyser with the setpoint sheet.",
+            )
         )
-        for start, end in due.unfounded
-    ]
+    return rows
+
+
+def _parts(spans: list[tuple[float, float]], worked: np.ndarray) -> list[np.ndarray]:
+    """Return the numbers of the spans in groups between which the alarm did not work."""
+    if not spans:
+        return []
+    start, end = np.array(spans, float).T
+    between = np.searchsorted(worked, start[1:]) > np.searchsorted(worked, end[:-1])
+    return np.split(np.arange(len(spans)), np.flatnonzero(between) + 1)
 
 
 def _joined(rows: list[Row]) -> list[Row]:

@@ -35,6 +35,8 @@ class Due:
         Alarms with no crossing [h since origin].
     lone, lone_met : int
         Crossings of a single visit, and how many of them raised an alarm.
+    worked : ndarray, shape (a,)
+        When the alarm was raised and a crossing was there [h since origin].
     """
 
     point: str
@@ -44,6 +46,7 @@ class Due:
     unfounded: list[tuple[float, float]]
     lone: int
     lone_met: int
+    worked: np.ndarray
 
 
 # A gas of which at least this many single crossings came and nearly none raised an alarm waits for
@@ -103,7 +106,8 @@ def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
         first &= ~(sign * shown[order] >= limit - 1e-9)
         missed, lone, met = _missed(series, alarms, quiet[rows[good]], need, visits.cycle_hours)
         wrong = _unfounded(ship, gas, p, span, alarms[:, 0][first], noise) if len(order) else []
-        yield Due(point, gas, level, missed, wrong, lone, met)
+        worked = np.setdiff1d(alarms[:, 0], [start for start, _ in wrong])
+        yield Due(point, gas, level, missed, wrong, lone, met, worked)
 
 
 @dataclass(frozen=True)

@@ -217,12 +217,30 @@ def _silent(world: World, watch: Watch) -> list[list[object]]:
     names = [plan.name for plan in world.settings.points]
     for plan, real in watch.alarms:
         due = gas_episodes(world, watch.visits, watch.channels[plan.gas], plan, honest=True)
-        for point, start, end in _missing(watch.visits, due, real, world.end):
+        for point, start, end in _while_silent(
+            _missing(watch.visits, due, real, world.end), watch, real
+        ):
             rows.append([names[point], "no_alarm", start, end, f"{plan.gas} {plan.level} silent"])
     for hour, point, gas, level in world.phantoms:
         if hour < world.end:
             rows.append([names[point], "no_alarm", hour, hour + 0.5, f"{gas} {level} no crossing"])
     return _joined(rows)
+
+
+def _while_silent(
+    rows: list[tuple[int, float, float]], watch: Watch, real: Episodes
+) -> list[tuple[int, float, float]]:
+    """Join the crossings of one point that no working alarm parts: it failed all the while."""
+    hour, where = watch.visits.hour[real.raised], watch.visits.point[real.raised]
+    out: list[tuple[int, float, float]] = []
+    for point, start, end in sorted(rows):
+        if out and out[-1][0] == point:
+            mine = hour[where == point]
+            if not ((mine > out[-1][2]) & (mine < start)).any():
+                out[-1] = (point, out[-1][1], max(out[-1][2], end))
+                continue
+        out.append((point, start, end))
+    return out
 
 
 def _missing(
