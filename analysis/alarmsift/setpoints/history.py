@@ -11,10 +11,15 @@ from alarmsift.setpoints.candidate import Setting
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import GAS_UNITS
 
-# Nuisance that maintenance or better work cures; a setpoint must not hide it.
-MENDED = ("zero_drift", "blocked", "water", "carry_over", "moisture", "pump", "test_gas")
-US_PER_HOUR = 3_600_000_000
-NOTHING, LEFT, MEND, REAL = range(4)
+# Nuisance that maintenance or better work cures; a setpoint must not hide it. A disturbance is
+# traced and mended, and jumps past any setpoint.
+MENDED = (
+    "zero_drift", "blocked", "water", "carry_over", "moisture", "pump", "test_gas", "spike",
+)  # fmt: skip
+NOTHING, LEFT, MEND, HELD, REAL = range(5)
+# A background that is not settled, though gas is under this probability, may come as one alarm that
+# stands; from here on every bout of it keeps a raise of its own (the bound of a nuisance).
+DOUBTFUL_FROM = 0.01
 
 
 @dataclass(frozen=True)
@@ -27,9 +32,15 @@ class History:
         Valid visits: time since the first row [h], and the reading turned so that more is worse.
     kind_of : ndarray of int, shape (n,)
         What an alarm at the visit would be: NOTHING (no verdict), LEFT (nuisance left for a
-        setpoint), MEND (nuisance that maintenance cures) or REAL (gas, or unresolved).
+        setpoint), MEND (nuisance that maintenance cures), HELD (a background near the setpoint by
+        its signs, but not settled) or REAL (gas, or unresolved).
     events : ndarray, shape (e, 2)
-        Start and end [h] of each real event: a bout to be treated as gas.
+        Start and end [h] of each bout that every setting must raise anew: all that is REAL, and
+        of what is HELD the bouts that may be gas.
+    of_held : ndarray of bool, shape (e,)
+        Which of them are HELD.
+    held : int
+        Alarms of this level that are HELD.
     neighbour_real : int
         Real events at other points of the same space, and at this point on another level.
     today : Setting
@@ -65,6 +76,8 @@ class History:
     episodes: pd.DataFrame
     origin: pd.Timestamp
     lag: float
+    of_held: np.ndarray
+    held: int = 0
     lowest: bool = True
 
 
@@ -138,16 +151,15 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     mine = all_alarms[(all_alarms["point"] == point) & (all_alarms["gas"] == gas)]
     spans = _spans(mine, origin, cycle)
     what = np.full(len(hours), NOTHING)
-    grade = np.where(
-        mine["treat_as"].isin(["gas", "unresolved"]),
-        REAL,
-        np.where(mine["cause"].isin(MENDED), MEND, LEFT),
-    )
-    for kind in (LEFT, MEND, REAL):  # the gravest last, so that it stands
+    grade = _grades(mine)
+    for kind in (LEFT, MEND, HELD, REAL):  # the gravest last, so that it stands
         for start, end in spans[grade == kind]:
             what[np.searchsorted(hours, start) : np.searchsorted(hours, end, "right")] = kind
-    real = mine[(grade == REAL)]
-    own = real[real["level"] == level]
+    here = (mine["level"] == level).to_numpy()
+    held = here & (grade == HELD)
+    may_be = (grade == REAL) | (_real_chance(diagnosis, mine) >= DOUBTFUL_FROM)
+    own = mine[here & (grade >= HELD) & may_be]
+    events, of_held = _events(own, held[here & (grade >= HELD) & may_be], origin, cycle)
     day = np.bincount((hours // 24).astype(int), minlength=days)[:days]
     return History(
         point=point,
@@ -159,8 +171,11 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
         hours=hours,
         danger=sign * value[good],
         kind_of=what,
-        events=_events(own, origin, cycle),
-        neighbour_real=len(real) - len(own) + _same_space(diagnosis, all_alarms, point, gas),
+        events=events,
+        of_held=of_held,
+        held=int(held.sum()),
+        neighbour_real=int(((grade >= HELD) & ~here).sum())
+        + _same_space(diagnosis, all_alarms, point, gas),
         today=today,
         next_level=next_level,
         watched=np.minimum(day * cycle / 24.0, 1.0),
@@ -180,12 +195,35 @@ def _spans(alarms: pd.DataFrame, origin: pd.Timestamp, cycle: float) -> np.ndarr
     return np.column_stack([start - cycle, start + alarms["minutes"].to_numpy(float) / 60.0])
 
 
-def _events(alarms: pd.DataFrame, origin: pd.Timestamp, cycle: float) -> np.ndarray:
-    """Return start and end [h] of the bouts among the alarms, shape (e, 2)."""
+def _grades(alarms: pd.DataFrame) -> np.ndarray:
+    """Return what each alarm is to a setpoint study: LEFT, MEND, HELD or REAL, shape (E,)."""
+    unresolved = alarms["treat_as"] == "unresolved"
+    background = alarms["cause"] == "tight_setpoint"
+    return np.select(
+        [unresolved & background, alarms["treat_as"].isin(["gas", "unresolved"]),
+         alarms["cause"].isin(MENDED)],
+        [HELD, REAL, MEND],
+        LEFT,
+    )  # fmt: skip
+
+
+def _real_chance(diagnosis: Diagnosis, alarms: pd.DataFrame) -> np.ndarray:
+    """Return P(gas) + P(ambient_vapour) of each alarm, 1 where a verdict has none, shape (E,)."""
+    chance = diagnosis.probabilities[["gas", "ambient_vapour"]].sum(axis=1, min_count=2)
+    return chance.reindex(alarms["episode"]).fillna(1.0).to_numpy(float)
+
+
+def _events(
+    alarms: pd.DataFrame, held: np.ndarray, origin: pd.Timestamp, cycle: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return start and end [h] of the bouts among the alarms, shape (e, 2), and which are held."""
     spans = pd.DataFrame(_spans(alarms, origin, cycle), columns=["start", "end"])
-    spans["bout"] = alarms["bout"].to_numpy(object)
-    joined = spans.groupby("bout", sort=True).agg(start=("start", "min"), end=("end", "max"))
-    return joined.to_numpy(float).reshape(-1, 2)
+    spans["bout"], spans["held"] = alarms["bout"].to_numpy(object), held
+    joined = spans.groupby("bout", sort=True).agg(
+        start=("start", "min"), end=("end", "max"), held=("held", "all")
+    )
+    times = joined[["start", "end"]].to_numpy(float).reshape(-1, 2)
+    return times, joined["held"].to_numpy(bool)
 
 
 def _about(diagnosis: Diagnosis, point: str, column: str) -> str:
