@@ -10,6 +10,7 @@ import pandas as pd
 from alarmsift.setpoints.candidate import Setting
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import GAS_UNITS
+from alarmsift.timeline.bouts import BOUT_GAP_HOURS
 
 # Nuisance that maintenance or better work cures; a setpoint must not hide it. A disturbance is
 # traced and mended, and jumps past any setpoint.
@@ -35,7 +36,7 @@ class History:
         setpoint), MEND (nuisance that maintenance cures), HELD (a background near the setpoint by
         its signs, but not settled) or REAL (gas, or unresolved).
     events : ndarray, shape (e, 2)
-        Start and end [h] of each bout that every setting must raise anew: all that is REAL, and
+        Start and end [h] of each event that every setting must raise anew: all that is REAL, and
         of what is HELD the bouts that may be gas.
     of_held : ndarray of bool, shape (e,)
         Which of them are HELD.
@@ -216,10 +217,16 @@ def _real_chance(diagnosis: Diagnosis, alarms: pd.DataFrame) -> np.ndarray:
 def _events(
     alarms: pd.DataFrame, held: np.ndarray, origin: pd.Timestamp, cycle: float
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Return start and end [h] of the bouts among the alarms, shape (e, 2), and which are held."""
+    """Return start and end [h] of each event, shape (e, 2), and which are held.
+
+    Alarms of one sort that follow within the gap of a bout are one event, whatever each was called.
+    """
     spans = pd.DataFrame(_spans(alarms, origin, cycle), columns=["start", "end"])
-    spans["bout"], spans["held"] = alarms["bout"].to_numpy(object), held
-    joined = spans.groupby("bout", sort=True).agg(
+    spans["held"] = held
+    spans = spans.sort_values(["held", "start"], kind="stable", ignore_index=True)
+    until = spans.groupby("held")["end"].cummax().groupby(spans["held"]).shift()
+    new = ~(spans["start"] - until <= BOUT_GAP_HOURS)
+    joined = spans.groupby(new.cumsum()).agg(
         start=("start", "min"), end=("end", "max"), held=("held", "all")
     )
     times = joined[["start", "end"]].to_numpy(float).reshape(-1, 2)

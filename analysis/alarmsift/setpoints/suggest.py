@@ -16,7 +16,10 @@ from alarmsift.setpoints.tradeoff import SECOND_LOOK_MIN
 # Nuisance alarms a point and 30 days that a proposal must get under (a default of ours: the user
 # gives another with --goal).
 GOAL_30D = 2.0
-PLAIN = "1 of 1"
+# Where the history is too short to show that the goal is met: what a setting may leave by its own
+# count of today's alarms, and no more than the goal (a judgement, no source) [-].
+LEAVES = 0.2
+PLAIN, BACKGROUND = "1 of 1", "tight_setpoint"
 SUGGESTION_COLUMNS = [
     "point", "gas", "level", "unit", "outcome", "setpoint", "deadband", "new_setpoint",
     "new_deadband", "ceiling", "nuisance_30d", "repeats_30d", "left_30d", "left_low", "left_high",
@@ -91,6 +94,13 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
         )
     if now["raises_30d"] <= goal:
         return Verdict("none_needed", _calm_words(history, now, goal))
+    near = int((history.episodes["cause"] == BACKGROUND).sum())
+    if near * 30.0 / float(now["watched_days"]) <= goal:
+        return Verdict(
+            "none_found",
+            f"{near} of the {len(history.episodes)} alarms read as a steady background near the "
+            "setpoint: what raises the rest, no setpoint cures.",
+        )
     short = days_needed(goal) - float(now["watched_days"])
     if short > 0:
         return Verdict(
@@ -127,20 +137,26 @@ def _mildest(
     # drowned: whatever may be gas is raised anew as soon as today.
     fits = (rows["rule"] == PLAIN) & (away >= -1e-9) & (rows["deadband"] >= now["deadband"] - 1e-9)
     fits &= sign * rows["setpoint"] <= sign * top + 1e-9
-    fits &= (rows["high_30d"] <= goal) & (rows["caught"] >= now["caught"])
     fits &= (rows["not_told"] == 0) & ~(rows["delay_visits"] > 0)
-    short = fits & (rows["stale"] <= now["stale"])
-    if not short.any() and rise_is_told(history, own):
-        short = fits
-    if not short.any() or now["rule"] != PLAIN:
-        return Verdict("none_found", _why_not(history, own, str(now["rule"]), drowned=fits.any()))
-    chosen = np.flatnonzero(short)
-    wider = rows["deadband"].to_numpy(float)[chosen]
-    row = int(chosen[np.lexsort((wider, away.to_numpy(float)[chosen]))[0]])
-    return Verdict("proposed", _proposal(history, now, rows.iloc[row]), row)
+    fits &= rows["caught"] >= now["caught"]
+    shown = fits & (rows["high_30d"] <= goal)
+    counted = fits & (rows["raises_30d"] <= min(goal, LEAVES * now["raises_30d"]))
+    counted &= rows["high_30d"] < now["low_30d"]
+    brief = rows["stale"] <= now["stale"]
+    told = rise_is_told(history, own)
+    # What is shown to meet the goal goes before what only counts so, and a short alarm before one
+    # that stands.
+    for able in (shown & brief, counted & brief, shown & told, counted & told):
+        if able.any() and now["rule"] == PLAIN:
+            chosen = np.flatnonzero(able)
+            wider = rows["deadband"].to_numpy(float)[chosen]
+            row = int(chosen[np.lexsort((wider, away.to_numpy(float)[chosen]))[0]])
+            return Verdict("proposed", _proposal(history, now, rows.iloc[row], goal), row)
+    drowned = bool((shown | counted).any())
+    return Verdict("none_found", _why_not(history, own, str(now["rule"]), drowned=drowned))
 
 
-def _proposal(history: History, now: pd.Series, new: pd.Series) -> str:
+def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> str:
     """Return the proposal with what it leaves and what it costs."""
     change = f"deadband {now['deadband']:g} to {new['deadband']:g} {history.unit}"
     price = " No alarm would be raised later."
@@ -154,6 +170,11 @@ def _proposal(history: History, now: pd.Series, new: pd.Series) -> str:
             f" It would stand {new['hours_in_alarm']:.0f} h of the history, not "
             f"{now['hours_in_alarm']:.0f} h, for more than a day at a time: while it stands, a "
             "rise is told by the next level only."
+        )
+    if new["high_30d"] > goal:
+        price += (
+            f" This history is too short to show that it stays under {goal:g}: judge it again "
+            "after as long again."
         )
     if history.held:
         price += (
@@ -228,5 +249,5 @@ def fix_first(history: History) -> str:
     """Return the causes that maintenance cures, with their number of alarms."""
     alarms = history.episodes
     counts = alarms.loc[alarms["treat_as"] == "nuisance", "cause"].value_counts()
-    from_maintenance = {k: v for k, v in counts.items() if k != "tight_setpoint"}
+    from_maintenance = {k: v for k, v in counts.items() if k != BACKGROUND}
     return ", ".join(f"{k} {v}" for k, v in sorted(from_maintenance.items()))

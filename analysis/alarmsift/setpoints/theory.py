@@ -25,6 +25,7 @@ from functools import cache
 from math import comb
 
 import numpy as np
+from scipy.special import roots_legendre
 from scipy.stats import norm
 
 QUADRATURE_NODES = 400  # Gauss-Legendre; 12 digits for the orthants of the tests
@@ -145,7 +146,7 @@ def run_over(limit: float, run: int, *, correlation: float) -> float:
 @cache
 def _nodes() -> tuple[np.ndarray, np.ndarray]:
     """Return Gauss-Legendre nodes and weights on (-1, 1): found once, for they cost most."""
-    node, weight = np.polynomial.legendre.leggauss(QUADRATURE_NODES)
+    node, weight = roots_legendre(QUADRATURE_NODES)
     return node, weight
 
 
