@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -41,7 +42,8 @@ def clean_air(*, falling: bool) -> float:
     return CLEAN_AIR["O2"] if falling else 0.0
 
 
-def grid(today: Setting, top: float, *, falling: bool) -> list[Setting]:
+@cache
+def grid(today: Setting, top: float, *, falling: bool) -> tuple[Setting, ...]:
     """Return today's setting first, then every combination that is replayed.
 
     Parameters
@@ -66,12 +68,13 @@ def grid(today: Setting, top: float, *, falling: bool) -> list[Setting]:
     values = _distinct(steps, today.value)
     widest = WIDEST * abs(today.value - clean_air(falling=falling))
     bands = _distinct(list(np.linspace(0.0, widest, DEADBANDS)), today.deadband)
-    return [today] + [
+    every = (
         Setting(float(value), float(band), *rule)
         for value in values
         for band in bands
         for rule in RULES
-    ]
+    )
+    return (today, *every)
 
 
 def _distinct(steps: list[float], today: float) -> np.ndarray:

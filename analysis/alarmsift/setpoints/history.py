@@ -89,6 +89,8 @@ def histories(diagnosis: Diagnosis) -> list[History]:
     last = limits.drop_duplicates(["point", "gas", "level"], keep="last")
     days = int((visits["time"].max() - origin).total_seconds() // 86400) + 1 if len(visits) else 0
     confirm = _confirm(diagnosis)
+    alarms = diagnosis.episodes[diagnosis.episodes["kind"] == "alarm"]
+    alarms = alarms.assign(grade=_grades(alarms), chance=_real_chance(diagnosis, alarms))
     rows_of = {str(name): rows for name, rows in visits.groupby("point", observed=True)}
     out = []
     for row in last.itertuples():
@@ -103,6 +105,7 @@ def histories(diagnosis: Diagnosis) -> list[History]:
         above = others[sign * others > sign * today.value]
         one = _one(
             diagnosis,
+            alarms,
             rows_of[point],
             origin,
             days,
@@ -134,6 +137,7 @@ def _confirm(diagnosis: Diagnosis) -> dict[tuple[str, str], int]:
 
 def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     diagnosis: Diagnosis,
+    alarms: pd.DataFrame,
     rows: pd.DataFrame,
     origin: pd.Timestamp,
     days: int,
@@ -148,17 +152,16 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     good = np.isfinite(value) & status.isin(["ok", "over_range", "under_range"]).to_numpy()
     hours = _hours(rows["time"], origin)[good]
     cycle = diagnosis.cycle_minutes / 60.0
-    all_alarms = diagnosis.episodes[diagnosis.episodes["kind"] == "alarm"]
-    mine = all_alarms[(all_alarms["point"] == point) & (all_alarms["gas"] == gas)]
+    mine = alarms[(alarms["point"] == point) & (alarms["gas"] == gas)]
     spans = _spans(mine, origin, cycle)
     what = np.full(len(hours), NOTHING)
-    grade = _grades(mine)
+    grade = mine["grade"].to_numpy()
     for kind in (LEFT, MEND, HELD, REAL):  # the gravest last, so that it stands
         for start, end in spans[grade == kind]:
             what[np.searchsorted(hours, start) : np.searchsorted(hours, end, "right")] = kind
     here = (mine["level"] == level).to_numpy()
     held = here & (grade == HELD)
-    may_be = (grade == REAL) | (_real_chance(diagnosis, mine) >= DOUBTFUL_FROM)
+    may_be = (grade == REAL) | (mine["chance"].to_numpy() >= DOUBTFUL_FROM)
     own = mine[here & (grade >= HELD) & may_be]
     events, of_held = _events(own, held[here & (grade >= HELD) & may_be], origin, cycle)
     day = np.bincount((hours // 24).astype(int), minlength=days)[:days]
@@ -176,7 +179,7 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
         of_held=of_held,
         held=int(held.sum()),
         neighbour_real=int(((grade >= HELD) & ~here).sum())
-        + _same_space(diagnosis, all_alarms, point, gas),
+        + _same_space(diagnosis, alarms, point, gas),
         today=today,
         next_level=next_level,
         watched=np.minimum(day * cycle / 24.0, 1.0),
@@ -221,6 +224,8 @@ def _events(
 
     Alarms of one sort that follow within the gap of a bout are one event, whatever each was called.
     """
+    if not len(alarms):
+        return np.zeros((0, 2)), np.zeros(0, bool)
     spans = pd.DataFrame(_spans(alarms, origin, cycle), columns=["start", "end"])
     spans["held"] = held
     spans = spans.sort_values(["held", "start"], kind="stable", ignore_index=True)

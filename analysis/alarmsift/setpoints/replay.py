@@ -82,14 +82,15 @@ def state_of(danger: np.ndarray, setting: Setting, sign: float) -> np.ndarray:
 def _state(danger: np.ndarray, level: float, band: np.ndarray, rule: np.ndarray) -> np.ndarray:
     """Return the state of a switch with memory, shape (c, k)."""
     over = danger >= level - 1e-9
-    kinds, of_rule = np.unique(rule, axis=0, return_inverse=True)
-    enough = np.array([_of_last(over, of) >= needed for needed, of, _ in kinds])
-    pairs = np.column_stack([band, rule[:, 2]])
-    backs, of_back = np.unique(pairs, axis=0, return_inverse=True)
+    code = (rule[:, 0] * 10 + rule[:, 1]) * 10 + rule[:, 2]
+    _, kinds, of_rule = np.unique(code, return_index=True, return_inverse=True)
+    enough = np.array([_of_last(over, of) >= needed for needed, of, _ in rule[kinds]])
+    # np.unique sorts complex numbers by real and then imaginary part.
+    _, backs, of_back = np.unique(band + 1j * rule[:, 2], return_index=True, return_inverse=True)
     off = np.array(
-        [_of_last(danger < level - width - 1e-9, int(run)) >= run for width, run in backs]
+        [_of_last(danger < level - band[i] - 1e-9, rule[i, 2]) >= rule[i, 2] for i in backs]
     )
-    on, clear = enough[of_rule.reshape(-1)], off[of_back.reshape(-1)]
+    on, clear = enough[of_rule], off[of_back]
     # Each visit says on, off or nothing; the last that said something stands. A window rule has no
     # memory: it stands as long as enough of its visits are over, and on goes before off.
     at = 2 * np.arange(len(danger), dtype=np.int32)

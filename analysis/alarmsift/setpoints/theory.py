@@ -130,8 +130,8 @@ def run_over(limit: float, run: int, *, correlation: float) -> float:
     The orthant integral step by step, by Gauss-Legendre. An on-delay of ``run`` visits has
     this as its FAR, and ``run_over(run) - run_over(run + 1)`` as its raises a visit.
     """
-    if run == 0:
-        return 1.0
+    if run <= 1:
+        return float(norm.sf(limit)) if run else 1.0
     node, weight = _nodes()
     half = max(TAIL_SD - limit, 1.0) / 2.0
     at, weight = limit + half * (node + 1.0), weight * half
