@@ -13,7 +13,7 @@ import pytest
 from scipy.stats import multivariate_normal, norm
 
 from alarmsift.setpoints.candidate import Setting
-from alarmsift.setpoints.replay import raised, replay
+from alarmsift.setpoints.replay import raised, state_of
 from alarmsift.setpoints.theory import (
     count_inflation,
     delay_timer,
@@ -123,9 +123,9 @@ def test_the_replay_of_normal_readings_agrees_with_the_closed_forms(setting):
     rng = np.random.default_rng(7102)
     shares, raises = [], []
     for _ in range(200):
-        ((_, state),) = replay(rng.standard_normal(2000), [setting], 1.0)
-        shares.append(state[0, 50:].mean())
-        raises.append(raised(state)[0, 50:].mean())
+        state = state_of(rng.standard_normal(2000), setting, 1.0)[50:]
+        shares.append(state.mean())
+        raises.append(raised(state[None, :])[0, 1:].mean())
     calm, gas = gaussian(setting.value, setting.deadband)
     wanted = delay_timer(calm, gas, on=setting.needed, off=setting.off)
     for seen, exact in ((shares, wanted.share), (raises, wanted.raises)):
@@ -137,8 +137,8 @@ def test_the_replay_of_two_of_three_agrees_with_the_closed_form():
     rng = np.random.default_rng(7103)
     seen = []
     for _ in range(200):
-        ((_, state),) = replay(rng.standard_normal(2000), [Setting(1.0, 0.0, 2, 3)], 1.0)
-        seen.append(raised(state)[0, 50:].mean())
+        state = state_of(rng.standard_normal(2000), Setting(1.0, 0.0, 2, 3), 1.0)[50:]
+        seen.append(raised(state[None, :])[0, 1:].mean())
     p = norm.sf(1.0)
     exact = window_rule(p, 0.5, needed=2, of=3).raises
     assert abs(np.mean(seen) - exact) < STANDARD_ERRORS * np.std(seen, ddof=1) / np.sqrt(200)

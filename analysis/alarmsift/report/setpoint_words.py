@@ -44,7 +44,7 @@ def _tried(rows: pd.DataFrame) -> list[str]:
         span = f"{number(r.low_30d, 2)} to {number(r.high_30d, 2)}"
         name += " (today)" if r.today else ""
         out.append(
-            f"{name:38}{number(r.nuisance_30d):>9}{span:>14}{f'{r.caught}/{r.events}':>9}"
+            f"{name:38}{number(r.raises_30d):>9}{span:>14}{f'{r.caught}/{r.events}':>9}"
             f"{number(r.delay_min):>11}{number(r.leak_delay_min):>10}{number(r.hours_in_alarm):>12}"
         )
     return out
