@@ -63,8 +63,10 @@ def cover(daily: np.ndarray, days: int) -> tuple[float, float, float]:
     rows = daily[: len(daily) // days * days].reshape(-1, days)
     ends = [rate_interval(row[None, :], np.ones(days)) for row in rows]
     low, high = np.array(ends)[:, :, 0].T
-    return float(((low <= true) & (true <= high)).mean()), float((true < low).mean()), float(
-        (true > high).mean()
+    return (
+        float(((low <= true) & (true <= high)).mean()),
+        float((true < low).mean()),
+        float((true > high).mean()),
     )
 
 
@@ -83,8 +85,8 @@ def main(arguments: list[str] | None = None) -> int:
                 held, below, above = cover(daily, days)
                 rows.append((name, rate, days, held, below, above))
     table = pd.DataFrame(rows, columns=["readings", "in 30 d", "days", "held", "under", "over"])
-    print(table.pivot_table(index=["readings", "in 30 d"], columns="days", values="held", sort=False)
-          .round(3).to_string())  # fmt: skip
+    by = table.set_index(["readings", "in 30 d", "days"])["held"].unstack(sort=False)
+    print(by.round(3).to_string())
     print(table.groupby("days")[["held", "under", "over"]].mean().round(3).to_string())
     print(f"all: held {table['held'].mean():.3f}")
     return 0

@@ -6,7 +6,7 @@ is then run through the simulator's own alarm system, with the true cause of eve
 
 By truth alone a setting is *admissible* at a point, gas and level if
 
-- it raises at the first visit, with a deadband no narrower than today's and no wider than half of
+- it raises at the first visit, as today's does, with a deadband no narrower than today's and no wider than half of
   the way from clean air to the setpoint;
 - its setpoint is today's, or, where no true alarm of gas or deck vapour of that gas came at the
   point or in its space, a less safe one up to the published ceiling (30 %LFL, pump rooms and
@@ -27,7 +27,6 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -36,7 +35,6 @@ import pandas as pd
 from tqdm import tqdm
 
 from alarmsift.pipeline.diagnose import diagnose
-from alarmsift.setpoints.interval import rate_interval
 from alarmsift.setpoints.study import SetpointStudy, study_setpoints
 from alarmsift.simulate.alarms import Episodes, gas_episodes
 from alarmsift.simulate.crew import react
@@ -203,6 +201,8 @@ def published(place: Place, *, stated: bool = True) -> float:
 def admissible(place: Place, today: Outcome, real: np.ndarray, *, gas_near: bool) -> bool:
     """Tell whether there is a setting as the head of this file defines it."""
     plan, top = place.plan, place.plan.value
+    if plan.confirm_visits > 1:
+        return False
     ceiling = published(place)
     beyond = [
         p.value
@@ -231,8 +231,9 @@ def admissible(place: Place, today: Outcome, real: np.ndarray, *, gas_near: bool
 
 
 def _watched(place: Place) -> float:
-    """Return the days in which the point was read."""
-    return float(len(np.unique((place.hour // 24).astype(int))))
+    """Return the days over which the point was read."""
+    gap = np.diff(place.hour)
+    return float(np.minimum(gap, 2.0 * np.median(gap)).sum() / 24.0) if len(gap) else 0.0
 
 
 def one_ship(seed: int, days: float) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -267,9 +268,7 @@ def _gas_near(place: Place, found: list[Place], real: list[np.ndarray]) -> bool:
     )
 
 
-def _row(
-    place: Place, real: np.ndarray, gas_near: bool, study: SetpointStudy
-) -> dict[str, object]:
+def _row(place: Place, real: np.ndarray, gas_near: bool, study: SetpointStudy) -> dict[str, object]:
     plan = place.plan
     today = outcome(place, plan.value, plan.deadband, real)
     months = max(_watched(place), 1.0) / 30.0
@@ -288,7 +287,7 @@ def _row(
         "wanted": can and today.near / months > GOAL and _watched(place) >= SHOWN_DAYS,
         "outcome": "" if said is None else said["outcome"],
         "why": "" if said is None else said["why"],
-        "removed": 0, "missed": 0, "late": 0, "over": False, "moved": False,
+        "removed": 0, "missed": 0, "late": 0, "over": False, "moved": False, "stale": 0,
     }  # fmt: skip
     if said is not None and said["outcome"] == "proposed":
         value, band = float(said["new_setpoint"]), float(said["new_deadband"])
@@ -325,14 +324,14 @@ def told(rows: pd.DataFrame) -> str:
                rows.loc[rows["wanted"], "near"].sum()),
         _share("  proposals there that remove 80 %",
                (hit["removed"] >= 0.8 * hit["near"]).sum(), len(hit)),
-        _share("ships without an admissible setting: a proposal", 
+        _share("ships without an admissible setting: a proposal",
                made.groupby(rows["seed"]).any()[none].sum(), none.sum()),
         f"proposals out of place (any ship)                {int(stray.sum())}",
         f"true events missed / told later / over a ceiling {int(rows['missed'].sum())} / "
         f"{int(rows['late'].sum())} / {int(rows['over'].sum())}",
         f"setpoint moved where true gas was near           "
         f"{int((rows['moved'] & rows['gas_near']).sum())}",
-        f"alarms that would newly stand over a day         {rows.get('stale', pd.Series()).sum():.0f}",
+        f"alarms that would newly stand over a day         {rows['stale'].sum():.0f}",
         "",
         "By kind of ship (places)",
         rows.groupby("kind")

@@ -30,8 +30,7 @@ def tradeoff_svg(rows: pd.DataFrame) -> str:
         for name, colour, mark in (("today", RED, "s"), ("proposed", GREEN, "D")):
             part = rows[rows[name]]
             spread = np.abs(
-                part[["low_30d", "high_30d"]].to_numpy(float).T
-                - part["raises_30d"].to_numpy(float)
+                part[["low_30d", "high_30d"]].to_numpy(float).T - part["raises_30d"].to_numpy(float)
             )
             if len(part):
                 axes.errorbar(

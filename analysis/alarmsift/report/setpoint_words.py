@@ -18,7 +18,8 @@ def study_words(study: SetpointStudy) -> str:
     """Return the proposals and reasons, and the settings asked about beside today's."""
     rows, lines = study.suggestions, []
     for row in rows[rows["outcome"] != "none_needed"].itertuples():
-        head = f"{row.point} {row.gas} {row.level}: {OUTCOMES[str(row.outcome)]}. {row.why}"
+        outcome = "" if row.outcome == "proposed" else f"{OUTCOMES[str(row.outcome)]}. "
+        head = f"{row.point} {row.gas} {row.level}: {outcome}{row.why}"
         if row.fix_first:
             head += f" Fix first: {str(row.fix_first).replace('_', ' ')}."
         lines += textwrap.wrap(head, WIDTH, subsequent_indent="    ")

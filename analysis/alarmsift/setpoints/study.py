@@ -194,8 +194,8 @@ def _together(
     frame = parts[0][0].copy()
     frame["point"], frame["proposed"] = ALL, False
     for name in (
-        "nuisance_30d", "repeats_30d", "raises_30d", "mend_30d", "unjudged_30d", "events", "caught", "not_told",
-        "hours_in_alarm", "stale",
+        "nuisance_30d", "repeats_30d", "raises_30d", "mend_30d", "unjudged_30d", "events",
+        "caught", "not_told", "hours_in_alarm", "stale",
     ):  # fmt: skip
         frame[name] = np.sum([each[name].to_numpy(float) for each, _, _ in parts], axis=0)
     late = np.array([each["delay_visits"].to_numpy(float) for each, _, _ in parts])

@@ -106,7 +106,7 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
         return Verdict(
             "too_short",
             f"{now['watched_days']:.0f} watched days can't show a rate under {goal:g} in 30 days, "
-            f"even with no alarm at all; {short:.0f} more watched days could.",
+            f"even with no alarm at all; {math.ceil(short)} more could.",
             days_more=short,
         )
     return _mildest(history, rows, own=own, goal=goal)
@@ -141,7 +141,6 @@ def _mildest(
     fits &= rows["caught"] >= now["caught"]
     shown = fits & (rows["high_30d"] <= goal)
     counted = fits & (rows["raises_30d"] <= min(goal, LEAVES * now["raises_30d"]))
-    counted &= rows["high_30d"] < now["low_30d"]
     brief = rows["stale"] <= now["stale"]
     told = rise_is_told(history, own)
     # What is shown to meet the goal goes before what only counts so, and a short alarm before one
@@ -183,8 +182,9 @@ def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> 
         )
     return (
         f"Proposal for the responsible persons to weigh: {change}. On this history it leaves "
-        f"{new['raises_30d']:.1f} such alarms in 30 days ({new['low_30d']:.1f} to {new['high_30d']:.1f}), not "
-        f"{now['raises_30d']:.1f}; every alarm that may be gas is raised as soon as today.{price}"
+        f"{new['raises_30d']:.1f} such alarms in 30 days ({new['low_30d']:.1f} to "
+        f"{new['high_30d']:.1f}), not {now['raises_30d']:.1f}; every alarm that may be gas is "
+        f"raised as soon as today.{price}"
     )
 
 

@@ -35,12 +35,13 @@ def tradeoff(
     (DataFrame, ndarray)
         Columns ROW_COLUMNS. ``nuisance_30d`` counts raises in 30 watched days outside real
         events and outside what maintenance cures, ``repeats_30d`` those of a background that is
-        not settled, less the first of each bout that may be gas; ``raises_30d`` is
-        their sum, between ``low_30d`` and ``high_30d``. ``mend_30d`` is what maintenance cures, ``unjudged_30d`` the part of the
-        nuisance at readings that no alarm of the logs judged. ``not_told`` counts the events that
-        today's setting raises anew and this one not, or later; ``delay`` is the mean wait behind
-        today's setting over the events that both catch; ``leak_delay_min`` that of the yardstick
-        leak, confirming visits included; ``stale`` counts alarms that stand longer than a day.
+        not settled, less the first of each bout that may be gas; ``raises_30d`` is their sum,
+        between ``low_30d`` and ``high_30d``. ``mend_30d`` is what maintenance cures,
+        ``unjudged_30d`` the part of the nuisance at readings that no alarm of the logs judged.
+        ``not_told`` counts the events that today's setting raises anew and this one not, or
+        later; ``delay`` is the mean wait behind today's setting over the events that both catch;
+        ``leak_delay_min`` that of the yardstick leak, confirming visits included; ``stale``
+        counts alarms that stand longer than a day.
     """
     days, count = len(history.watched), len(settings)
     parts = np.zeros((count, REAL + 1))
