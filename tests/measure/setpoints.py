@@ -6,8 +6,8 @@ is then run through the simulator's own alarm system, with the true cause of eve
 
 By truth alone a setting is *admissible* at a point, gas and level if
 
-- it raises at the first visit, as today's does, with a deadband no narrower than today's and no wider than half of
-  the way from clean air to the setpoint;
+- it raises at the first visit, as today's does, with a deadband no narrower than today's and no
+  wider than half of the way from clean air to the setpoint;
 - its setpoint is today's, or, where no true alarm of gas or deck vapour of that gas came at the
   point or in its space, a less safe one up to the published ceiling (30 %LFL, pump rooms and
   spaces of unknown kind 10 %LFL; no other gas has one) and the next level;
@@ -18,7 +18,8 @@ By truth alone a setting is *admissible* at a point, gas and level if
   days.
 
 A proposal is *wanted* where there is such a setting, the background raises more than the goal
-today, and the logs are long enough to show so low a rate (45 days). It is *out of place* where no
+today, the logs are long enough to show so low a rate (45 days), and they state a setpoint that
+still stands at their end. It is *out of place* where no
 background raises any alarm, or no admissible setting rids the point of one.
 """
 
@@ -236,6 +237,20 @@ def _watched(place: Place) -> float:
     return float(np.minimum(gap, 2.0 * np.median(gap)).sum() / 24.0) if len(gap) else 0.0
 
 
+def _stated(place: Place) -> bool:
+    """Tell whether the logs state the setpoint that stands at their end."""
+    world, plan = place.world, place.plan
+    settings = world.settings
+    written = "setpoints" in settings.habits.tables or settings.seed % 5 < 3  # as site.toml
+    moved = any(
+        (one.gas, one.level) == (plan.gas, plan.level)
+        and one.point in (place.point, -1)
+        and one.end >= world.end
+        for one in world.moves
+    )
+    return written and not moved
+
+
 def one_ship(seed: int, days: float) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return a row a place of one ship, truth beside what is proposed, and its alarms' verdicts."""
     world, watch, kind = put_out(seed, days)
@@ -284,7 +299,10 @@ def _row(place: Place, real: np.ndarray, gas_near: bool, study: SetpointStudy) -
         "point": place._name, "gas": plan.gas, "level": plan.level, "today": plan.value,
         "band": plan.deadband, "near": today.near, "events": len(real), "gas_near": gas_near,
         "can": can,
-        "wanted": can and today.near / months > GOAL and _watched(place) >= SHOWN_DAYS,
+        "wanted": can
+        and today.near / months > GOAL
+        and _watched(place) >= SHOWN_DAYS
+        and _stated(place),
         "outcome": "" if said is None else said["outcome"],
         "why": "" if said is None else said["why"],
         "removed": 0, "missed": 0, "late": 0, "over": False, "moved": False, "stale": 0,

@@ -41,6 +41,7 @@ def noisy(  # noqa: PLR0913  (what a history may hold)
         neighbour_real=neighbour, today=Setting(today, 0.0), next_level=graver,
         watched=np.ones(days), episodes=alarms, origin=pd.Timestamp("2026-01-01", tz="UTC"),
         lag=1.0, of_held=np.zeros(len(events), bool), held=int(over.sum()) * (code == HELD),
+        stated=today,
     )  # fmt: skip
 
 
@@ -124,6 +125,13 @@ def test_no_setpoint_answers_alarms_that_no_background_raises():
     verdict, _ = study(replace(noisy(), episodes=alarms))
     assert verdict.outcome == "none_found"
     assert "no setpoint cures" in verdict.why
+
+
+@pytest.mark.parametrize(("stated", "words"), [(np.nan, "No file"), (8.0, "moved within")])
+def test_nothing_is_proposed_while_it_is_in_doubt_which_setpoint_is_meant(stated, words):
+    verdict, _ = study(replace(noisy(), stated=stated))
+    assert verdict.outcome == "none_found"
+    assert words in verdict.why
 
 
 def test_too_short_a_history_says_how_much_more_it_takes():

@@ -56,6 +56,9 @@ class History:
         Hour 0.
     lag : float
         How far the alarm list may trail the readings: one round [h].
+    stated : float
+        The setpoint at the first row of the logs; NaN where nothing states one and it is only
+        read from the alarms.
     lowest : bool
         No other level of the gas is safer: it is this one that a published ceiling holds.
     """
@@ -79,6 +82,7 @@ class History:
     lag: float
     of_held: np.ndarray
     held: int = 0
+    stated: float = float("nan")
     lowest: bool = True
 
 
@@ -87,6 +91,9 @@ def histories(diagnosis: Diagnosis) -> list[History]:
     visits, limits = diagnosis.visits, diagnosis.setpoints
     origin = visits["time"].min() if len(visits) else pd.NaT
     last = limits.drop_duplicates(["point", "gas", "level"], keep="last")
+    known = limits[limits["source"] != "inferred"]
+    known = known.drop_duplicates(["point", "gas", "level"], keep="first")
+    stated = known.set_index(["point", "gas", "level"])["value"].to_dict()
     days = int((visits["time"].max() - origin).total_seconds() // 86400) + 1 if len(visits) else 0
     confirm = _confirm(diagnosis)
     alarms = diagnosis.episodes[diagnosis.episodes["kind"] == "alarm"]
@@ -115,7 +122,8 @@ def histories(diagnosis: Diagnosis) -> list[History]:
             float(sign * np.min(sign * above)) if len(above) else np.inf * sign,
         )
         lowest = not (sign * others < sign * today.value).any()
-        out.append(replace(one, lowest=lowest))
+        at_first = float(stated.get((row.point, row.gas, row.level), np.nan))
+        out.append(replace(one, lowest=lowest, stated=at_first))
     return [one for one in out if len(one.hours)]
 
 

@@ -101,6 +101,8 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
             f"{near} of the {len(history.episodes)} alarms read as a steady background near the "
             "setpoint: what raises the rest, no setpoint cures.",
         )
+    if doubt := _which_setpoint(history):
+        return Verdict("none_found", doubt)
     short = days_needed(goal) - float(now["watched_days"])
     if short > 0:
         return Verdict(
@@ -110,6 +112,22 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
             days_more=short,
         )
     return _mildest(history, rows, own=own, goal=goal)
+
+
+def _which_setpoint(history: History) -> str:
+    """Return why it is in doubt which setpoint is meant, or nothing."""
+    today = history.today.value
+    if math.isnan(history.stated):
+        return (
+            f"No file states this setpoint; {today:g} {history.unit} is only read from the alarms. "
+            "State it in the setpoints table or site.toml first."
+        )
+    if abs(history.stated - today) > 1e-9:
+        return (
+            f"The setpoint moved within these logs, from {history.stated:g} to {today:g} "
+            f"{history.unit}. Which of them is meant is to be settled first."
+        )
+    return ""
 
 
 def _calm_words(history: History, now: pd.Series, goal: float) -> str:
