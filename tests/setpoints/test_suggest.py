@@ -124,7 +124,7 @@ def test_no_setpoint_answers_alarms_that_no_background_raises():
     alarms = noisy().episodes.assign(cause="spike")
     verdict, _ = study(replace(noisy(), episodes=alarms))
     assert verdict.outcome == "none_found"
-    assert "no setpoint cures" in verdict.why
+    assert "no setpoint cures the rest" in verdict.why
 
 
 @pytest.mark.parametrize(("stated", "words"), [(np.nan, "No file"), (8.0, "moved within")])

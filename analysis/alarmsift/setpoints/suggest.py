@@ -98,8 +98,8 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
     if near * 30.0 / float(now["watched_days"]) <= goal:
         return Verdict(
             "none_found",
-            f"{near} of the {len(history.episodes)} alarms read as a steady background near the "
-            "setpoint: what raises the rest, no setpoint cures.",
+            f"{near} of the {len(history.episodes)} alarms here read as a steady background near "
+            "the setpoint; no setpoint cures the rest.",
         )
     if doubt := _which_setpoint(history):
         return Verdict("none_found", doubt)
@@ -108,7 +108,7 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
         return Verdict(
             "too_short",
             f"{now['watched_days']:.0f} watched days can't show a rate under {goal:g} in 30 days, "
-            f"even with no alarm at all; {math.ceil(short)} more could.",
+            f"even with no alarm at all; that takes {math.ceil(days_needed(goal))}.",
             days_more=short,
         )
     return _mildest(history, rows, own=own, goal=goal)
