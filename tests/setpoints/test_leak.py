@@ -25,14 +25,20 @@ def test_mean_and_worst_time_to_alarm(scan, words, mean, worst):
     # Worked: t* = -tau ln(1 - A/C_max); a visit comes at any moment of the round alike.
     found = time_to_alarm(CROSSING, scan, **words)
     assert found == (pytest.approx(mean, abs=5.1e-5), pytest.approx(worst, abs=5.1e-5))
+    assert found[1] - found[0] == pytest.approx(scan / 2.0, rel=1e-9)
 
 
-def test_the_mean_is_that_of_visits_drawn_at_random():
+@pytest.mark.parametrize(
+    ("words", "wait"), [({}, 0), ({"confirm": 3}, 60), ({"second_look": 1}, 1)]
+)
+def test_the_mean_is_that_of_visits_drawn_at_random(words, wait):
     rng = np.random.default_rng(7105)
     first = rng.uniform(0.0, 30.0, 100_000)
-    alarm = first + 30.0 * np.maximum(np.ceil((CROSSING - first) / 30.0), 0.0)
+    alarm = first + 30.0 * np.maximum(np.ceil((CROSSING - first) / 30.0), 0.0) + wait
     error = alarm.std() / np.sqrt(len(alarm))
-    assert abs(alarm.mean() - time_to_alarm(CROSSING, 30.0)[0]) < 4.5 * error
+    mean, worst = time_to_alarm(CROSSING, 30.0, **words)
+    assert abs(alarm.mean() - mean) < 4.5 * error
+    assert worst - 0.01 < alarm.max() <= worst
 
 
 ROOM = {"limit": 10.0, "lfl": 2.1, "volume": 600.0, "air_changes": 20.0, "scan": 10.0}

@@ -13,7 +13,7 @@ import pytest
 from scipy.stats import multivariate_normal, norm
 
 from alarmsift.setpoints.candidate import Setting
-from alarmsift.setpoints.replay import raised, replay
+from alarmsift.setpoints.replay import raised, state_of
 from alarmsift.setpoints.theory import (
     count_inflation,
     delay_timer,
@@ -34,6 +34,46 @@ def gaussian(on, band, shift=3.0):
 def test_mean_wait_for_a_run_of_heads_is_feller_s():
     # Feller, An Introduction to Probability Theory I, XIII.7: 2, 6, 14, 30 for a fair coin.
     assert [mean_wait(0.5, n) for n in (1, 2, 3, 4)] == [2.0, 6.0, 14.0, 30.0]
+
+
+@pytest.mark.parametrize(
+    ("calm", "gas", "limit", "share", "missed", "delay"),
+    [
+        ((0, 1), (3, 1), 1.0, 0.158655, 0.022750, 0.023280),
+        ((0, 1), (3, 1), 1.5, 0.066807, 0.066807, 0.071590),
+        ((0, 1), (3, 1), 2.5, 0.006210, 0.308538, 0.446210),
+        ((0, 1), (3, 1), 3.0, 0.001350, 0.500000, 1.000000),
+        ((2, 1.5), (12, 3), 5.0, 0.0227501, 0.00981533, 0.00991262),
+        ((2, 1.5), (12, 3), 7.0, 4.29060e-4, 0.0477904, 0.0501889),
+        ((2, 1.5), (12, 3), 10.0, 4.8213e-8, 0.252493, 0.337779),
+    ],
+)
+def test_a_plain_limit(calm, gas, limit, share, missed, delay):  # noqa: PLR0917  (one row)
+    over = [norm.sf(limit, *law) for law in (calm, gas)]
+    found = delay_timer((over[0], 1 - over[0]), (over[1], 1 - over[1]))
+    # To the digits of the worked table.
+    assert found.share == pytest.approx(share, rel=2e-5, abs=5.1e-7)
+    assert found.missed == pytest.approx(missed, rel=2e-6, abs=5.1e-7)
+    assert found.delay == pytest.approx(delay, rel=2e-6, abs=5.1e-7)
+    # And to the plain formulas: 1 - q, (1 - q)/q, p (1 - p).
+    assert found.missed == pytest.approx(1 - over[1], rel=1e-9)
+    assert found.delay == pytest.approx((1 - over[1]) / over[1], rel=1e-9)
+    assert found.raises == pytest.approx(over[0] * (1 - over[0]), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("q", "delays"),
+    [(0.6, (0.66667, 3.44444, 8.07407, 28.65021)), (0.9, (0.11111, 1.34568, 2.71742, 5.93509))],
+)
+def test_each_further_visit_in_a_row_waits_longer(q, delays):
+    found = [delay_timer((0.1, 0.9), (q, 1 - q), on=n).delay for n in (1, 2, 3, 5)]
+    assert found == pytest.approx(delays, abs=5.1e-6)
+
+
+def test_two_of_three_has_a_closed_first_passage():
+    for q in (0.2, 0.6, 0.84134475):
+        exact = (1 / q + 2 - q) / (1 - (1 - q) ** 2) - 1
+        assert window_rule(0.05, q, needed=2, of=3).delay == pytest.approx(exact, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -123,9 +163,9 @@ def test_the_replay_of_normal_readings_agrees_with_the_closed_forms(setting):
     rng = np.random.default_rng(7102)
     shares, raises = [], []
     for _ in range(200):
-        ((_, state),) = replay(rng.standard_normal(2000), [setting], 1.0)
-        shares.append(state[0, 50:].mean())
-        raises.append(raised(state)[0, 50:].mean())
+        state = state_of(rng.standard_normal(2000), setting, 1.0)[50:]
+        shares.append(state.mean())
+        raises.append(raised(state[None, :])[0, 1:].mean())
     calm, gas = gaussian(setting.value, setting.deadband)
     wanted = delay_timer(calm, gas, on=setting.needed, off=setting.off)
     for seen, exact in ((shares, wanted.share), (raises, wanted.raises)):
@@ -137,8 +177,8 @@ def test_the_replay_of_two_of_three_agrees_with_the_closed_form():
     rng = np.random.default_rng(7103)
     seen = []
     for _ in range(200):
-        ((_, state),) = replay(rng.standard_normal(2000), [Setting(1.0, 0.0, 2, 3)], 1.0)
-        seen.append(raised(state)[0, 50:].mean())
+        state = state_of(rng.standard_normal(2000), Setting(1.0, 0.0, 2, 3), 1.0)[50:]
+        seen.append(raised(state[None, :])[0, 1:].mean())
     p = norm.sf(1.0)
     exact = window_rule(p, 0.5, needed=2, of=3).raises
     assert abs(np.mean(seen) - exact) < STANDARD_ERRORS * np.std(seen, ddof=1) / np.sqrt(200)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,9 +11,9 @@ import pytest
 from alarmsift.errors import InputError
 from alarmsift.setpoints.candidate import Setting, grid, parse_try
 from alarmsift.setpoints.ceiling import ceiling
-from alarmsift.setpoints.history import LEFT, MEND, NOTHING, REAL, History
-from alarmsift.setpoints.interval import rate_interval
-from alarmsift.setpoints.replay import raised, replay, within_reach
+from alarmsift.setpoints.history import HELD, LEFT, MEND, NOTHING, REAL, History
+from alarmsift.setpoints.interval import block_length, rate_interval
+from alarmsift.setpoints.replay import replay
 from alarmsift.setpoints.suggest import Verdict, judge
 from alarmsift.setpoints.tradeoff import tradeoff
 from alarmsift.tables.diagnosis import EPISODE_COLUMNS
@@ -19,21 +21,27 @@ from alarmsift.tables.diagnosis import EPISODE_COLUMNS
 CYCLE_MIN = 60.0
 
 
-def noisy(days=90, *, kind="void", gas="HC", today=10.0, code=LEFT, events=(), neighbour=0):
+def noisy(  # noqa: PLR0913  (what a history may hold)
+    days=90, *, kind="void", gas="HC", today=10.0, code=LEFT, events=(), neighbour=0, graver=30.0
+):
     """A calm point whose background lies at 9 and crosses 10 some times a day."""
     rng = np.random.default_rng(5)
     hours = np.arange(days * 24, dtype=float)
     danger = 9.0 + 0.45 * rng.standard_normal(len(hours))
-    what = np.where(danger >= today, code, NOTHING)
+    over = danger >= today
+    what = np.where(over, code, NOTHING)
     for start, end in events:
         span = (hours >= start) & (hours <= end)
         danger[span], what[span] = 25.0, REAL
+    alarms = pd.DataFrame(columns=EPISODE_COLUMNS, index=range(int(over.sum())))
+    alarms["cause"], alarms["treat_as"] = "tight_setpoint", "nuisance"
     return History(
         point="V1", space_kind=kind, gas=gas, level="low", unit="%LFL", sign=1.0, hours=hours,
         danger=danger, kind_of=what, events=np.array(events, float).reshape(-1, 2),
-        neighbour_real=neighbour, today=Setting(today, 0.0), next_level=30.0,
-        watched=np.ones(days), episodes=pd.DataFrame(columns=EPISODE_COLUMNS),
-        origin=pd.Timestamp("2026-01-01", tz="UTC"), lag=1.0,
+        neighbour_real=neighbour, today=Setting(today, 0.0), next_level=graver,
+        watched=np.ones(days), episodes=alarms, origin=pd.Timestamp("2026-01-01", tz="UTC"),
+        lag=1.0, of_held=np.zeros(len(events), bool), held=int(over.sum()) * (code == HELD),
+        stated=today,
     )  # fmt: skip
 
 
@@ -78,6 +86,54 @@ def test_the_setpoint_is_never_raised_where_gas_was_or_is_not_settled(words):
     assert verdict.row < 0 or rows.iloc[verdict.row]["setpoint"] == 10.0
 
 
+def test_a_background_that_is_not_settled_gets_a_deadband_and_no_other_setpoint():
+    verdict, rows = study(noisy(code=HELD))
+    new = rows.iloc[verdict.row]
+    assert verdict.outcome == "proposed"
+    assert new["setpoint"] == 10.0
+    assert new["deadband"] > 0.0
+    assert "stay to be treated as gas" in verdict.why
+    assert "while it stands" in verdict.why  # what it costs
+
+
+@pytest.mark.parametrize("words", [{"graver": np.inf}, {"kind": "pump_room"}])
+def test_no_alarm_is_left_standing_where_no_level_under_the_ceiling_tells_a_rise(words):
+    verdict, _ = study(noisy(code=HELD, **words))
+    assert verdict.outcome == "none_found"
+    assert "stand for more than a day" in verdict.why
+
+
+def test_a_deadband_never_drowns_a_real_event_in_an_alarm_that_stands():
+    verdict, rows = study(noisy(code=HELD, events=[(700.0, 710.0), (1500.0, 1510.0)]))
+    assert verdict.row < 0 or rows.iloc[verdict.row]["not_told"] == 0
+    widest = rows[(rows["setpoint"] == 10.0) & (rows["rule"] == "1 of 1")].iloc[-1]
+    assert widest["caught"] == 2  # it stands by then
+    assert widest["not_told"] > 0  # but nobody is told anew
+
+
+def test_the_first_alarm_of_a_bout_that_may_be_gas_is_no_repeat():
+    history = noisy(code=HELD)
+    first = history.hours[history.kind_of == HELD][0]
+    bout = replace(history, events=np.array([[first, first]]), of_held=np.array([True]))
+    settings = [history.today]
+    whole, few = (tradeoff(one, settings, CYCLE_MIN)[0].iloc[0] for one in (history, bout))
+    assert (whole["repeats_30d"] - few["repeats_30d"]) * 3.0 == pytest.approx(1.0)
+
+
+def test_no_setpoint_answers_alarms_that_no_background_raises():
+    alarms = noisy().episodes.assign(cause="spike")
+    verdict, _ = study(replace(noisy(), episodes=alarms))
+    assert verdict.outcome == "none_found"
+    assert "no setpoint cures the rest" in verdict.why
+
+
+@pytest.mark.parametrize(("stated", "words"), [(np.nan, "No file"), (8.0, "moved within")])
+def test_nothing_is_proposed_while_it_is_in_doubt_which_setpoint_is_meant(stated, words):
+    verdict, _ = study(replace(noisy(), stated=stated))
+    assert verdict.outcome == "none_found"
+    assert words in verdict.why
+
+
 def test_too_short_a_history_says_how_much_more_it_takes():
     verdict, _ = study(noisy(days=30))
     assert verdict.days_more == pytest.approx(30.0 * np.log(20.0) / 2.0 - 30.0)
@@ -97,15 +153,31 @@ def test_a_real_event_is_caught_and_confirming_costs_a_round():
     assert rows["delay_min"].tolist() == [0.0, CYCLE_MIN]
 
 
-def test_leaving_out_calm_visits_changes_no_raise():
+def by_hand(danger, one):
+    """Return the state of a switch, visit by visit."""
+    state, out = False, []
+    for at in range(len(danger)):
+        last = danger[max(at + 1 - one.of, 0) : at + 1]
+        back = danger[max(at + 1 - one.off, 0) : at + 1]
+        if (last >= one.value - 1e-9).sum() >= one.needed:
+            state = True
+        elif len(back) == one.off and (back < one.value - one.deadband - 1e-9).all():
+            state = False
+        out.append(state)
+    return np.array(out)
+
+
+def test_the_replay_of_all_settings_is_that_of_a_switch_stepped_by_hand():
     rng = np.random.default_rng(8)
-    danger = np.where(rng.random(3000) < 0.05, 12.0, 3.0) + rng.standard_normal(3000)
-    settings = grid(Setting(10.0, 1.0), 15.0, falling=False)
-    near = within_reach(danger, settings, 1.0)
-    whole = np.concatenate([raised(s).sum(axis=1) for _, s in replay(danger, settings, 1.0)])
-    short = np.concatenate([raised(s).sum(axis=1) for _, s in replay(danger[near], settings, 1.0)])
-    assert len(near) < len(danger)
-    assert (whole == short).all()
+    danger = np.where(rng.random(600) < 0.05, 12.0, 6.0) + rng.standard_normal(600)
+    settings = grid(Setting(10.0, 1.0), 15.0, falling=False)[::7]
+    seen, left_out = np.zeros((len(settings), 600), bool), 0
+    for which, rows, state in replay(danger, settings, 1.0):
+        seen[np.ix_(which, rows)] = state
+        left_out += 600 - len(rows)
+    assert left_out > 0
+    for one, state in zip(settings, seen, strict=True):
+        assert (state == by_hand(danger, one)).all(), one
 
 
 def test_the_grid_holds_at_least_2000_settings_and_today_s_first():
@@ -130,6 +202,13 @@ def test_the_interval_covers_the_true_rate_of_clustered_alarms():
         low, high = rate_interval(daily[None, :], np.ones(60))
         hit += bool(low[0] <= exact <= high[0])
     assert 0.85 <= hit / 200 <= 0.95
+
+
+def test_raises_that_stay_for_days_are_drawn_in_longer_blocks():
+    rng = np.random.default_rng(3)
+    alone = rng.poisson(1.0, 90)
+    stays = np.repeat(rng.poisson(1.0, 15), 6)
+    assert block_length(alone) < block_length(stays) <= 30
 
 
 def test_no_alarm_at_all_gives_no_certainty():

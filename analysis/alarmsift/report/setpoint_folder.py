@@ -88,9 +88,10 @@ def _told(rows: pd.DataFrame) -> list[dict[str, object]]:
 def _curves(study: SetpointStudy) -> list[Curve]:
     from alarmsift.report.setpoint_plots import tradeoff_svg  # noqa: PLC0415  (matplotlib is slow)
 
-    asked = study.suggestions[study.suggestions["nuisance_30d"] > 0]
-    asked = asked.assign(first=asked["outcome"] == "proposed")
-    asked = asked.sort_values(["first", "nuisance_30d"], ascending=False, kind="stable")
+    count = study.suggestions["nuisance_30d"] + study.suggestions["repeats_30d"]
+    asked = study.suggestions.assign(first=study.suggestions["outcome"] == "proposed", count=count)
+    asked = asked[count > 0]
+    asked = asked.sort_values(["first", "count"], ascending=False, kind="stable")
     groups = dict(iter(study.rows.groupby(["point", "gas", "level"], sort=False)))
     return [
         Curve(f"{one.point} · {one.gas} {one.level}", tradeoff_svg(groups[key]), str(one.why))

@@ -24,22 +24,21 @@ def tradeoff_svg(rows: pd.DataFrame) -> str:
         for chosen, colour, mark, label in looks:
             part = rows[chosen].sort_values("leak_delay_min")
             axes.scatter(
-                part["leak_delay_min"], part["nuisance_30d"], s=14, c=colour, marker=mark,
+                part["leak_delay_min"], part["raises_30d"], s=14, c=colour, marker=mark,
                 label=label, linewidths=0.9,
             )  # fmt: skip
         for name, colour, mark in (("today", RED, "s"), ("proposed", GREEN, "D")):
             part = rows[rows[name]]
             spread = np.abs(
-                part[["low_30d", "high_30d"]].to_numpy(float).T
-                - part["nuisance_30d"].to_numpy(float)
+                part[["low_30d", "high_30d"]].to_numpy(float).T - part["raises_30d"].to_numpy(float)
             )
             if len(part):
                 axes.errorbar(
-                    part["leak_delay_min"], part["nuisance_30d"], yerr=spread, color=colour,
+                    part["leak_delay_min"], part["raises_30d"], yerr=spread, color=colour,
                     fmt=mark, markersize=7, capsize=3, label=name, zorder=5,
                 )  # fmt: skip
         axes.set_xlabel("minutes later than today for the yardstick leak (negative = earlier)")
-        axes.set_ylabel("nuisance alarms in 30 days")
+        axes.set_ylabel("such alarms in 30 days")
         axes.set_ylim(bottom=0)
         axes.grid(color=GRID, linewidth=0.55)
         axes.legend(frameon=False, fontsize=7.5)

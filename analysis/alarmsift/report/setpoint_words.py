@@ -18,7 +18,8 @@ def study_words(study: SetpointStudy) -> str:
     """Return the proposals and reasons, and the settings asked about beside today's."""
     rows, lines = study.suggestions, []
     for row in rows[rows["outcome"] != "none_needed"].itertuples():
-        head = f"{row.point} {row.gas} {row.level}: {OUTCOMES[str(row.outcome)]}. {row.why}"
+        outcome = "" if row.outcome == "proposed" else f"{OUTCOMES[str(row.outcome)]}. "
+        head = f"{row.point} {row.gas} {row.level}: {outcome}{row.why}"
         if row.fix_first:
             head += f" Fix first: {str(row.fix_first).replace('_', ' ')}."
         lines += textwrap.wrap(head, WIDTH, subsequent_indent="    ")
@@ -44,7 +45,7 @@ def _tried(rows: pd.DataFrame) -> list[str]:
         span = f"{number(r.low_30d, 2)} to {number(r.high_30d, 2)}"
         name += " (today)" if r.today else ""
         out.append(
-            f"{name:38}{number(r.nuisance_30d):>9}{span:>14}{f'{r.caught}/{r.events}':>9}"
+            f"{name:38}{number(r.raises_30d):>9}{span:>14}{f'{r.caught}/{r.events}':>9}"
             f"{number(r.delay_min):>11}{number(r.leak_delay_min):>10}{number(r.hours_in_alarm):>12}"
         )
     return out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -11,11 +12,12 @@ from alarmsift.errors import InputError
 # needed, of, off: on when ``needed`` of the last ``of`` visits are over, off after ``off`` in a row
 # under. The first is the plain alarm; the rest are replayed for comparison only.
 RULES = ((1, 1, 1), (1, 1, 2), (2, 2, 1), (2, 2, 2), (3, 3, 1), (2, 3, 1), (2, 4, 1), (3, 5, 1))
-SETPOINTS, DEADBANDS = (
-    25,
-    10,
-)  # with the rules 2,000 settings and today's values besides, a point, gas and level
+# With the rules 2,000 settings and today's values besides, a point, gas and level.
+SETPOINTS, DEADBANDS = 25, 12
 LOWEST = 0.8  # of today's setpoint: what a safer setting would cost [-]
+SAFER = 5  # of the setpoints replayed lie on the safer side
+WIDEST = 0.5  # of the way from clean air to the setpoint: an alarm must be able to clear [-]
+CLEAN_AIR = {"O2": 20.9}  # [%vol]; 0 for every other gas
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,13 @@ class Setting:
         return f"{self.needed} of {self.of}{back}"
 
 
-def grid(today: Setting, top: float, *, falling: bool) -> list[Setting]:
+def clean_air(*, falling: bool) -> float:
+    """Return what clean air shows: 20.9 %vol for oxygen, the one that falls, else 0."""
+    return CLEAN_AIR["O2"] if falling else 0.0
+
+
+@cache
+def grid(today: Setting, top: float, *, falling: bool) -> tuple[Setting, ...]:
     """Return today's setting first, then every combination that is replayed.
 
     Parameters
@@ -46,18 +54,33 @@ def grid(today: Setting, top: float, *, falling: bool) -> list[Setting]:
         The least safe setpoint to replay [gas's unit].
     falling : bool
         The alarm is raised by low values (oxygen).
+
+    Notes
+    -----
+    Setpoints lie closest beside today's, where the mildest change is looked for, and like the
+    deadbands have three digits.
     """
     away = abs(today.value) * (1.0 - LOWEST)
     safe = today.value + away if falling else today.value - away
-    values = np.unique(np.round([*np.linspace(safe, top, SETPOINTS), today.value], 3))
-    widest = max(4.0 * today.deadband, 0.25 * abs(today.value))
-    bands = np.unique(np.round([*np.linspace(0.0, widest, DEADBANDS), today.deadband], 3))
-    return [today] + [
+    less_safe = np.linspace(0.0, 1.0, SETPOINTS - SAFER) ** 2 * (top - today.value)
+    below = SAFER + 1 if top != today.value else SETPOINTS
+    steps = [*np.linspace(safe, today.value, below), *(today.value + less_safe)]
+    values = _distinct(steps, today.value)
+    widest = WIDEST * abs(today.value - clean_air(falling=falling))
+    bands = _distinct(list(np.linspace(0.0, widest, DEADBANDS)), today.deadband)
+    every = (
         Setting(float(value), float(band), *rule)
         for value in values
         for band in bands
         for rule in RULES
-    ]
+    )
+    return (today, *every)
+
+
+def _distinct(steps: list[float], today: float) -> np.ndarray:
+    """Return the steps with three digits of the greatest, and today's value as it is."""
+    digits = 2 - int(np.floor(np.log10(max(np.abs(steps).max(), 1e-3))))
+    return np.unique([*np.round(steps, digits), today])
 
 
 def parse_try(words: str) -> tuple[str, str, dict[str, float]]:

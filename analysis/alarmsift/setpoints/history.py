@@ -10,11 +10,17 @@ import pandas as pd
 from alarmsift.setpoints.candidate import Setting
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import GAS_UNITS
+from alarmsift.timeline.bouts import BOUT_GAP_HOURS
 
-# Nuisance that maintenance or better work cures; a setpoint must not hide it.
-MENDED = ("zero_drift", "blocked", "water", "carry_over", "moisture", "pump", "test_gas")
-US_PER_HOUR = 3_600_000_000
-NOTHING, LEFT, MEND, REAL = range(4)
+# Nuisance that maintenance or better work cures; a setpoint must not hide it. A disturbance is
+# traced and mended, and jumps past any setpoint.
+MENDED = (
+    "zero_drift", "blocked", "water", "carry_over", "moisture", "pump", "test_gas", "spike",
+)  # fmt: skip
+NOTHING, LEFT, MEND, HELD, REAL = range(5)
+# A background that is not settled, though gas is under this probability, may come as one alarm that
+# stands; from here on every bout of it keeps a raise of its own (the bound of a nuisance).
+DOUBTFUL_FROM = 0.01
 
 
 @dataclass(frozen=True)
@@ -27,9 +33,15 @@ class History:
         Valid visits: time since the first row [h], and the reading turned so that more is worse.
     kind_of : ndarray of int, shape (n,)
         What an alarm at the visit would be: NOTHING (no verdict), LEFT (nuisance left for a
-        setpoint), MEND (nuisance that maintenance cures) or REAL (gas, or unresolved).
+        setpoint), MEND (nuisance that maintenance cures), HELD (a background near the setpoint by
+        its signs, but not settled) or REAL (gas, or unresolved).
     events : ndarray, shape (e, 2)
-        Start and end [h] of each real event: a bout to be treated as gas.
+        Start and end [h] of each event that every setting must raise anew: all that is REAL, and
+        of what is HELD the bouts that may be gas.
+    of_held : ndarray of bool, shape (e,)
+        Which of them are HELD.
+    held : int
+        Alarms of this level that are HELD.
     neighbour_real : int
         Real events at other points of the same space, and at this point on another level.
     today : Setting
@@ -44,6 +56,9 @@ class History:
         Hour 0.
     lag : float
         How far the alarm list may trail the readings: one round [h].
+    stated : float
+        The setpoint at the first row of the logs; NaN where nothing states one and it is only
+        read from the alarms.
     lowest : bool
         No other level of the gas is safer: it is this one that a published ceiling holds.
     """
@@ -65,6 +80,9 @@ class History:
     episodes: pd.DataFrame
     origin: pd.Timestamp
     lag: float
+    of_held: np.ndarray
+    held: int = 0
+    stated: float = float("nan")
     lowest: bool = True
 
 
@@ -73,8 +91,13 @@ def histories(diagnosis: Diagnosis) -> list[History]:
     visits, limits = diagnosis.visits, diagnosis.setpoints
     origin = visits["time"].min() if len(visits) else pd.NaT
     last = limits.drop_duplicates(["point", "gas", "level"], keep="last")
+    known = limits[limits["source"] != "inferred"]
+    known = known.drop_duplicates(["point", "gas", "level"], keep="first")
+    stated = known.set_index(["point", "gas", "level"])["value"].to_dict()
     days = int((visits["time"].max() - origin).total_seconds() // 86400) + 1 if len(visits) else 0
     confirm = _confirm(diagnosis)
+    alarms = diagnosis.episodes[diagnosis.episodes["kind"] == "alarm"]
+    alarms = alarms.assign(grade=_grades(alarms), chance=_real_chance(diagnosis, alarms))
     rows_of = {str(name): rows for name, rows in visits.groupby("point", observed=True)}
     out = []
     for row in last.itertuples():
@@ -89,6 +112,7 @@ def histories(diagnosis: Diagnosis) -> list[History]:
         above = others[sign * others > sign * today.value]
         one = _one(
             diagnosis,
+            alarms,
             rows_of[point],
             origin,
             days,
@@ -98,7 +122,8 @@ def histories(diagnosis: Diagnosis) -> list[History]:
             float(sign * np.min(sign * above)) if len(above) else np.inf * sign,
         )
         lowest = not (sign * others < sign * today.value).any()
-        out.append(replace(one, lowest=lowest))
+        at_first = float(stated.get((row.point, row.gas, row.level), np.nan))
+        out.append(replace(one, lowest=lowest, stated=at_first))
     return [one for one in out if len(one.hours)]
 
 
@@ -120,6 +145,7 @@ def _confirm(diagnosis: Diagnosis) -> dict[tuple[str, str], int]:
 
 def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     diagnosis: Diagnosis,
+    alarms: pd.DataFrame,
     rows: pd.DataFrame,
     origin: pd.Timestamp,
     days: int,
@@ -134,20 +160,18 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     good = np.isfinite(value) & status.isin(["ok", "over_range", "under_range"]).to_numpy()
     hours = _hours(rows["time"], origin)[good]
     cycle = diagnosis.cycle_minutes / 60.0
-    all_alarms = diagnosis.episodes[diagnosis.episodes["kind"] == "alarm"]
-    mine = all_alarms[(all_alarms["point"] == point) & (all_alarms["gas"] == gas)]
+    mine = alarms[(alarms["point"] == point) & (alarms["gas"] == gas)]
     spans = _spans(mine, origin, cycle)
     what = np.full(len(hours), NOTHING)
-    grade = np.where(
-        mine["treat_as"].isin(["gas", "unresolved"]),
-        REAL,
-        np.where(mine["cause"].isin(MENDED), MEND, LEFT),
-    )
-    for kind in (LEFT, MEND, REAL):  # the gravest last, so that it stands
+    grade = mine["grade"].to_numpy()
+    for kind in (LEFT, MEND, HELD, REAL):  # the gravest last, so that it stands
         for start, end in spans[grade == kind]:
             what[np.searchsorted(hours, start) : np.searchsorted(hours, end, "right")] = kind
-    real = mine[(grade == REAL)]
-    own = real[real["level"] == level]
+    here = (mine["level"] == level).to_numpy()
+    held = here & (grade == HELD)
+    may_be = (grade == REAL) | (mine["chance"].to_numpy() >= DOUBTFUL_FROM)
+    own = mine[here & (grade >= HELD) & may_be]
+    events, of_held = _events(own, held[here & (grade >= HELD) & may_be], origin, cycle)
     day = np.bincount((hours // 24).astype(int), minlength=days)[:days]
     return History(
         point=point,
@@ -159,8 +183,11 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
         hours=hours,
         danger=sign * value[good],
         kind_of=what,
-        events=_events(own, origin, cycle),
-        neighbour_real=len(real) - len(own) + _same_space(diagnosis, all_alarms, point, gas),
+        events=events,
+        of_held=of_held,
+        held=int(held.sum()),
+        neighbour_real=int(((grade >= HELD) & ~here).sum())
+        + _same_space(diagnosis, alarms, point, gas),
         today=today,
         next_level=next_level,
         watched=np.minimum(day * cycle / 24.0, 1.0),
@@ -180,12 +207,43 @@ def _spans(alarms: pd.DataFrame, origin: pd.Timestamp, cycle: float) -> np.ndarr
     return np.column_stack([start - cycle, start + alarms["minutes"].to_numpy(float) / 60.0])
 
 
-def _events(alarms: pd.DataFrame, origin: pd.Timestamp, cycle: float) -> np.ndarray:
-    """Return start and end [h] of the bouts among the alarms, shape (e, 2)."""
+def _grades(alarms: pd.DataFrame) -> np.ndarray:
+    """Return what each alarm is to a setpoint study: LEFT, MEND, HELD or REAL, shape (E,)."""
+    unresolved = alarms["treat_as"] == "unresolved"
+    background = alarms["cause"] == "tight_setpoint"
+    return np.select(
+        [unresolved & background, alarms["treat_as"].isin(["gas", "unresolved"]),
+         alarms["cause"].isin(MENDED)],
+        [HELD, REAL, MEND],
+        LEFT,
+    )  # fmt: skip
+
+
+def _real_chance(diagnosis: Diagnosis, alarms: pd.DataFrame) -> np.ndarray:
+    """Return P(gas) + P(ambient_vapour) of each alarm, 1 where a verdict has none, shape (E,)."""
+    chance = diagnosis.probabilities[["gas", "ambient_vapour"]].sum(axis=1, min_count=2)
+    return chance.reindex(alarms["episode"]).fillna(1.0).to_numpy(float)
+
+
+def _events(
+    alarms: pd.DataFrame, held: np.ndarray, origin: pd.Timestamp, cycle: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return start and end [h] of each event, shape (e, 2), and which are held.
+
+    Alarms of one sort that follow within the gap of a bout are one event, whatever each was called.
+    """
+    if not len(alarms):
+        return np.zeros((0, 2)), np.zeros(0, bool)
     spans = pd.DataFrame(_spans(alarms, origin, cycle), columns=["start", "end"])
-    spans["bout"] = alarms["bout"].to_numpy(object)
-    joined = spans.groupby("bout", sort=True).agg(start=("start", "min"), end=("end", "max"))
-    return joined.to_numpy(float).reshape(-1, 2)
+    spans["held"] = held
+    spans = spans.sort_values(["held", "start"], kind="stable", ignore_index=True)
+    until = spans.groupby("held")["end"].cummax().groupby(spans["held"]).shift()
+    new = ~(spans["start"] - until <= BOUT_GAP_HOURS)
+    joined = spans.groupby(new.cumsum()).agg(
+        start=("start", "min"), end=("end", "max"), held=("held", "all")
+    )
+    times = joined[["start", "end"]].to_numpy(float).reshape(-1, 2)
+    return times, joined["held"].to_numpy(bool)
 
 
 def _about(diagnosis: Diagnosis, point: str, column: str) -> str:

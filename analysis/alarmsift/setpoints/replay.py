@@ -1,7 +1,8 @@
 """Replay: what each setting would have raised on the readings of one point.
 
-Only visits within reach of the lowest setting can matter, and the few after them on which a rule
-still looks back: the rest are all clean for every setting and are left out before the replay.
+For one setpoint only those stretches of visits can matter in which a reading reaches it, up to the
+clean visits that clear it again: the rest are calm under every deadband and rule and are left out
+before the replay.
 """
 
 from __future__ import annotations
@@ -15,75 +16,93 @@ from alarmsift.setpoints.candidate import Setting
 CELLS = 4_000_000  # of one block of settings x visits: keeps the memory small
 
 
-def within_reach(danger: np.ndarray, settings: Sequence[Setting], sign: float) -> np.ndarray:
-    """Return the visits that can change the state of any setting, shape (k,), in order.
+def stretches(danger: np.ndarray, value: float, *, band: float, back: int) -> np.ndarray:
+    """Return the visits that can change the state under one setpoint, shape (k,), in order.
 
     Parameters
     ----------
     danger : ndarray, shape (n,)
         Valid readings in order of time, turned so that more is worse.
-    settings : sequence of Setting
-        Values in the gas's unit.
-    sign : float
-        1 for rising alarms, -1 for falling ones.
+    value : float
+        Setpoint, turned likewise.
+    band : float
+        The widest deadband in question.
+    back : int
+        Visits on which a rule looks back at most.
     """
-    reach = min(sign * one.value - one.deadband for one in settings)
-    back = max(max(one.of, one.off) for one in settings)
-    hot = danger >= reach
+    hot = danger >= value - band - 1e-9
     near = hot.copy()
     for shift in range(1, back + 1):
         near[shift:] |= hot[:-shift]
-    return np.flatnonzero(near)
+    number = np.cumsum(near & ~np.concatenate([[False], near[:-1]]))
+    reached = np.zeros(int(number[-1]) + 1 if len(number) else 1, bool)
+    reached[number[danger >= value - 1e-9]] = True
+    return np.flatnonzero(near & reached[number])
 
 
 def replay(
     danger: np.ndarray, settings: Sequence[Setting], sign: float
-) -> Iterator[tuple[slice, np.ndarray]]:
-    """Yield for blocks of settings whether each visit is in alarm.
+) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
+    """Yield for blocks of settings of one setpoint whether each visit that matters is in alarm.
 
     Parameters
     ----------
-    danger : ndarray, shape (k,)
+    danger : ndarray, shape (n,)
         Readings, turned so that more is worse.
     settings : sequence of Setting
-        Length c.
+        Values in the gas's unit.
     sign : float
         1 for rising alarms, -1 for falling ones.
 
     Yields
     ------
-    (slice, ndarray of bool, shape (block, k))
-        Which settings, and their state.
+    (ndarray, ndarray, ndarray of bool, shape (block, k))
+        Which settings, which visits (ascending; at all others none is in alarm), and their state.
     """
-    value = sign * np.array([one.value for one in settings])
+    value = np.array([sign * one.value for one in settings])
     band = np.array([one.deadband for one in settings])
     rule = np.array([(one.needed, one.of, one.off) for one in settings])
-    step = max(1, CELLS // max(len(danger), 1))
-    for start in range(0, len(settings), step):
-        part = slice(start, min(start + step, len(settings)))
-        over = danger[None, :] >= value[part, None] - 1e-9
-        under = danger[None, :] < (value - band)[part, None] - 1e-9
-        yield part, _state(over, under, rule[part])
+    for level in np.unique(value):
+        mine = np.flatnonzero(value == level)
+        rows = stretches(danger, level, band=band[mine].max(), back=int(rule[mine, 1:].max()))
+        step = max(1, CELLS // max(len(rows), 1))
+        for start in range(0, len(mine), step):
+            part = mine[start : start + step]
+            yield part, rows, _state(danger[rows], level, band[part], rule[part])
 
 
-def _state(over: np.ndarray, under: np.ndarray, rule: np.ndarray) -> np.ndarray:
+def state_of(danger: np.ndarray, setting: Setting, sign: float) -> np.ndarray:
+    """Return whether each visit is in alarm under one setting, shape (n,)."""
+    out = np.zeros(len(danger), bool)
+    for _, rows, state in replay(danger, [setting], sign):
+        out[rows] = state[0]
+    return out
+
+
+def _state(danger: np.ndarray, level: float, band: np.ndarray, rule: np.ndarray) -> np.ndarray:
     """Return the state of a switch with memory, shape (c, k)."""
-    # A window rule has no memory: it stands as long as enough of its visits are over.
-    window = rule[:, 0] < rule[:, 1]
-    enough = _of_last(over, rule[:, 1]) >= rule[:, :1]
-    off = _of_last(under, rule[:, 2]) >= rule[:, 2:]
-    off[window] = ~enough[window] & under[window]
-    mark = np.where(enough, 1, np.where(off, 0, -1)).astype(np.int8)
-    last = np.maximum.accumulate(np.where(mark >= 0, np.arange(mark.shape[1]), 0), axis=1)
-    return np.asarray(np.take_along_axis(mark, last, axis=1) == 1)
+    over = danger >= level - 1e-9
+    code = (rule[:, 0] * 10 + rule[:, 1]) * 10 + rule[:, 2]
+    _, kinds, of_rule = np.unique(code, return_index=True, return_inverse=True)
+    enough = np.array([_of_last(over, of) >= needed for needed, of, _ in rule[kinds]])
+    # np.unique sorts complex numbers by real and then imaginary part.
+    _, backs, of_back = np.unique(band + 1j * rule[:, 2], return_index=True, return_inverse=True)
+    off = np.array(
+        [_of_last(danger < level - band[i] - 1e-9, rule[i, 2]) >= rule[i, 2] for i in backs]
+    )
+    on, clear = enough[of_rule], off[of_back]
+    # Each visit says on, off or nothing; the last that said something stands. A window rule has no
+    # memory: it stands as long as enough of its visits are over, and on goes before off.
+    at = 2 * np.arange(len(danger), dtype=np.int32)
+    mark = np.where(on, at + 1, np.where(clear, at, 0))
+    return np.asarray(np.maximum.accumulate(mark, axis=1) & 1, dtype=bool)
 
 
-def _of_last(flag: np.ndarray, count: np.ndarray) -> np.ndarray:
-    """Return how many of the last ``count`` visits were so, shape (c, k)."""
+def _of_last(flag: np.ndarray, count: int) -> np.ndarray:
+    """Return how many of the last ``count`` visits were so, shape (k,)."""
     total = flag.astype(np.int16)
-    for back in range(1, int(count.max(initial=1))):
-        use = (count > back)[:, None]
-        total[:, back:] += flag[:, :-back] & use
+    for back in range(1, count):
+        total[back:] += flag[:-back]
     return total
 
 

@@ -11,10 +11,10 @@ import pandas as pd
 
 from alarmsift.setpoints.candidate import Setting, grid, parse_try
 from alarmsift.setpoints.ceiling import ceiling
-from alarmsift.setpoints.history import LEFT, NOTHING, History, histories
+from alarmsift.setpoints.history import HELD, LEFT, NOTHING, History, histories
 from alarmsift.setpoints.interval import rate_interval
 from alarmsift.setpoints.leak import AIR_CHANGES, LFL_VOL_PERCENT, leak_answer
-from alarmsift.setpoints.replay import replay
+from alarmsift.setpoints.replay import state_of
 from alarmsift.setpoints.suggest import (
     GOAL_30D,
     SUGGESTION_COLUMNS,
@@ -180,9 +180,9 @@ def _tops(found: list[History], own: dict[str, float]) -> dict[tuple[str, str, S
 
 def _front(frame: pd.DataFrame) -> pd.DataFrame:
     """Return today's and the proposed row and those unbeaten within their rule."""
-    order = frame.sort_values(["rule", "leak_delay_min", "nuisance_30d", "deadband"], kind="stable")
-    best = order.groupby("rule")["nuisance_30d"].cummin().groupby(order["rule"]).shift()
-    better = order["nuisance_30d"] < best.fillna(np.inf)
+    order = frame.sort_values(["rule", "leak_delay_min", "raises_30d", "deadband"], kind="stable")
+    best = order.groupby("rule")["raises_30d"].cummin().groupby(order["rule"]).shift()
+    better = order["raises_30d"] < best.fillna(np.inf)
     kept = better.reindex(frame.index) | frame["today"] | frame["proposed"]
     return frame[kept]
 
@@ -193,7 +193,10 @@ def _together(
     """Return the rows of all points that share one setting, nuisance summed over them."""
     frame = parts[0][0].copy()
     frame["point"], frame["proposed"] = ALL, False
-    for name in ("nuisance_30d", "mend_30d", "unjudged_30d", "events", "caught", "hours_in_alarm"):
+    for name in (
+        "nuisance_30d", "repeats_30d", "raises_30d", "mend_30d", "unjudged_30d", "events",
+        "caught", "not_told", "hours_in_alarm", "stale",
+    ):  # fmt: skip
         frame[name] = np.sum([each[name].to_numpy(float) for each, _, _ in parts], axis=0)
     late = np.array([each["delay_visits"].to_numpy(float) for each, _, _ in parts])
     caught = np.where(np.isfinite(late), [each["caught"] for each, _, _ in parts], 0.0)
@@ -211,11 +214,11 @@ def _together(
 def _vanished(history: History, setting: Setting) -> pd.DataFrame:
     """Return the logged alarms during which the setting would not have been in alarm."""
     alarms = history.episodes
-    ((_, state),) = replay(history.danger, [setting], history.sign)
+    state = state_of(history.danger, setting, history.sign)
     origin = history.origin
     start = (alarms["raised"] - origin).dt.total_seconds().to_numpy(float) / 3600.0
     end = start + alarms["minutes"].to_numpy(float) / 60.0
-    total = np.concatenate([[0], np.cumsum(state[0])])
+    total = np.concatenate([[0], np.cumsum(state)])
     first = np.searchsorted(history.hours, start - history.lag, "left")
     last = np.searchsorted(history.hours, end, "right")
     return alarms[total[last] == total[first]][VANISHED_COLUMNS]
@@ -223,7 +226,7 @@ def _vanished(history: History, setting: Setting) -> pd.DataFrame:
 
 def _quiet(history: History) -> np.ndarray:
     """Return the clean readings: outside every alarm but those that a setpoint may cure."""
-    return history.danger[np.isin(history.kind_of, (NOTHING, LEFT))]
+    return history.danger[np.isin(history.kind_of, (NOTHING, LEFT, HELD))]
 
 
 def _theory(history: History, row: pd.Series, setting: Setting, cycle: float) -> dict[str, object]:
@@ -250,7 +253,7 @@ def _theory(history: History, row: pd.Series, setting: Setting, cycle: float) ->
         "share": plain.share,
         "raises_30d": plain.raises * visits,
         "raises_30d_ar1": tied * visits,
-        "replayed_30d": row["nuisance_30d"],
+        "replayed_30d": row["raises_30d"],
         "why_apart": _why_apart(quiet, plain.raises * visits, tied * visits, row),
     }
 

@@ -16,11 +16,14 @@ from alarmsift.setpoints.tradeoff import SECOND_LOOK_MIN
 # Nuisance alarms a point and 30 days that a proposal must get under (a default of ours: the user
 # gives another with --goal).
 GOAL_30D = 2.0
-PLAIN = "1 of 1"
+# Where the history is too short to show that the goal is met: what a setting may leave by its own
+# count of today's alarms, and no more than the goal (a judgement, no source) [-].
+LEAVES = 0.2
+PLAIN, BACKGROUND = "1 of 1", "tight_setpoint"
 SUGGESTION_COLUMNS = [
     "point", "gas", "level", "unit", "outcome", "setpoint", "deadband", "new_setpoint",
-    "new_deadband", "ceiling", "nuisance_30d", "new_nuisance_30d", "mend_30d", "fix_first",
-    "days_more", "confirm_cost_min", "second_look_cost_min", "why",
+    "new_deadband", "ceiling", "nuisance_30d", "repeats_30d", "left_30d", "left_low", "left_high",
+    "mend_30d", "fix_first", "days_more", "confirm_cost_min", "second_look_cost_min", "why",
 ]  # fmt: skip
 
 
@@ -45,11 +48,23 @@ def days_needed(goal: float) -> float:
     return -math.log((1.0 - LEVEL) / 2.0) / goal * 30.0
 
 
+def unsettled(history: History) -> int:
+    """Return the alarms here and in the same space that are gas or not settled, bouts as one."""
+    return int((~history.of_held).sum()) + history.held + history.neighbour_real
+
+
+def rise_is_told(history: History, own: dict[str, float]) -> bool:
+    """Tell whether a further level, at or under any ceiling, tells a rise while this one stands."""
+    limit = ceiling(history.gas, history.space_kind, own)
+    beyond = history.sign * history.next_level
+    return bool(np.isfinite(beyond) and (math.isnan(limit) or beyond <= history.sign * limit))
+
+
 def allowed_top(history: History, own: dict[str, float]) -> float:
     """Return the least safe setpoint that may be proposed [gas's unit]; today's where none may."""
     limit = ceiling(history.gas, history.space_kind, own)
     today, sign = history.today.value, history.sign
-    if math.isnan(limit) or history.events.size or history.neighbour_real:
+    if math.isnan(limit) or unsettled(history):
         return today
     top = min(sign * limit, sign * history.next_level)
     return sign * max(top, sign * today)
@@ -77,77 +92,144 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
             f"Today's setpoint stands past the ceiling of {limit:g} {history.unit} ({where}). The "
             "responsible persons should look at this first; no other change is proposed.",
         )
-    if now["nuisance_30d"] <= goal:
-        mend = (
-            " What alarms there are mostly ask for maintenance, not for another setpoint."
-            if now["mend_30d"] > now["nuisance_30d"]
-            else ""
-        )
-        if bouts := len(history.events):
-            here = "1 bout of alarms here is" if bouts == 1 else f"{bouts} bouts of alarms here are"
-            mend += (
-                f" {here} gas or not settled, counted as real, not as nuisance: settle that before "
-                "any setpoint is spoken of."
-            )
+    if now["raises_30d"] <= goal:
+        return Verdict("none_needed", _calm_words(history, now, goal))
+    near = int((history.episodes["cause"] == BACKGROUND).sum())
+    if near * 30.0 / float(now["watched_days"]) <= goal:
         return Verdict(
-            "none_needed", f"Today's count is within the goal of {goal:g} in 30 days.{mend}"
+            "none_found",
+            f"{near} of the {len(history.episodes)} alarms here read as a steady background near "
+            "the setpoint; no setpoint cures the rest.",
         )
+    if doubt := _which_setpoint(history):
+        return Verdict("none_found", doubt)
     short = days_needed(goal) - float(now["watched_days"])
     if short > 0:
         return Verdict(
             "too_short",
             f"{now['watched_days']:.0f} watched days can't show a rate under {goal:g} in 30 days, "
-            f"even with no alarm at all; {short:.0f} more watched days could.",
+            f"even with no alarm at all; that takes {math.ceil(days_needed(goal))}.",
             days_more=short,
         )
-    limit = ceiling(history.gas, history.space_kind, own)
-    return _mildest(history, rows, limit=limit, top=allowed_top(history, own), goal=goal)
+    return _mildest(history, rows, own=own, goal=goal)
+
+
+def _which_setpoint(history: History) -> str:
+    """Return why it is in doubt which setpoint is meant, or nothing."""
+    today = history.today.value
+    if math.isnan(history.stated):
+        return (
+            f"No file states this setpoint; {today:g} {history.unit} is only read from the alarms. "
+            "State it in the setpoints table or site.toml first."
+        )
+    if abs(history.stated - today) > 1e-9:
+        return (
+            f"The setpoint moved within these logs, from {history.stated:g} to {today:g} "
+            f"{history.unit}. Which of them is meant is to be settled first."
+        )
+    return ""
+
+
+def _calm_words(history: History, now: pd.Series, goal: float) -> str:
+    mend = (
+        " What alarms there are mostly ask for maintenance, not for another setpoint."
+        if now["mend_30d"] > now["nuisance_30d"]
+        else ""
+    )
+    if bouts := len(history.events):
+        here = "1 bout of alarms here is" if bouts == 1 else f"{bouts} bouts of alarms here are"
+        mend += (
+            f" {here} gas or not settled, counted as real, not as nuisance: settle that before "
+            "any setpoint is spoken of."
+        )
+    return f"Today's count is within the goal of {goal:g} in 30 days.{mend}"
 
 
 def _mildest(
-    history: History, rows: pd.DataFrame, *, limit: float, top: float, goal: float
+    history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: float
 ) -> Verdict:
     now, sign = rows.iloc[0], history.sign
+    top = allowed_top(history, own)
     away = sign * (rows["setpoint"] - now["setpoint"])
-    # The alarm is never held back: plain rules only, and no narrower deadband.
+    # The alarm is never held back: plain rules only, and no narrower deadband. And it is never
+    # drowned: whatever may be gas is raised anew as soon as today.
     fits = (rows["rule"] == PLAIN) & (away >= -1e-9) & (rows["deadband"] >= now["deadband"] - 1e-9)
     fits &= sign * rows["setpoint"] <= sign * top + 1e-9
-    fits &= (rows["high_30d"] <= goal) & (rows["caught"] >= now["caught"])
-    fits &= ~(rows["delay_visits"] > 0)
-    real = int(len(history.events)) + history.neighbour_real
-    if not fits.any() or now["rule"] != PLAIN:
-        return Verdict("none_found", _why_not(history, limit, real, str(now["rule"])))
-    chosen = np.flatnonzero(fits)
-    wider = rows["deadband"].to_numpy(float)[chosen]
-    row = int(chosen[np.lexsort((wider, away.to_numpy(float)[chosen]))[0]])
-    new = rows.iloc[row]
+    fits &= (rows["not_told"] == 0) & ~(rows["delay_visits"] > 0)
+    fits &= rows["caught"] >= now["caught"]
+    shown = fits & (rows["high_30d"] <= goal)
+    counted = fits & (rows["raises_30d"] <= min(goal, LEAVES * now["raises_30d"]))
+    brief = rows["stale"] <= now["stale"]
+    told = rise_is_told(history, own)
+    # What is shown to meet the goal goes before what only counts so, and a short alarm before one
+    # that stands.
+    for able in (shown & brief, counted & brief, shown & told, counted & told):
+        if able.any() and now["rule"] == PLAIN:
+            chosen = np.flatnonzero(able)
+            wider = rows["deadband"].to_numpy(float)[chosen]
+            row = int(chosen[np.lexsort((wider, away.to_numpy(float)[chosen]))[0]])
+            return Verdict("proposed", _proposal(history, now, rows.iloc[row], goal), row)
+    drowned = bool((shown | counted).any())
+    return Verdict("none_found", _why_not(history, own, str(now["rule"]), drowned=drowned))
+
+
+def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> str:
+    """Return the proposal with what it leaves and what it costs."""
     change = f"deadband {now['deadband']:g} to {new['deadband']:g} {history.unit}"
+    price = " No alarm would be raised later."
     if new["setpoint"] != now["setpoint"]:
-        change = f"setpoint {now['setpoint']:g} to {new['setpoint']:g} {history.unit}, {change}"
-    price = f" A slow leak would be told {new['leak_delay_min']:.0f} min later." if top else ""
-    return Verdict(
-        "proposed",
+        moved = f"setpoint {now['setpoint']:g} to {new['setpoint']:g} {history.unit}"
+        same = new["deadband"] == now["deadband"]
+        change = moved if same else f"{moved}, {change}"
+        price = f" A slow leak would be told {new['leak_delay_min']:.0f} min later."
+    if new["stale"] > now["stale"]:
+        price += (
+            f" It would stand {new['hours_in_alarm']:.0f} h of the history, not "
+            f"{now['hours_in_alarm']:.0f} h, for more than a day at a time: while it stands, a "
+            "rise is told by the next level only."
+        )
+    if new["high_30d"] > goal:
+        price += (
+            f" This history is too short to show that it stays under {goal:g}: judge it again "
+            "after as long again."
+        )
+    if history.held:
+        price += (
+            f" {history.held} of the alarms read as a steady background but are not settled: they "
+            "stay to be treated as gas, and the setpoint is not raised."
+        )
+    return (
         f"Proposal for the responsible persons to weigh: {change}. On this history it leaves "
-        f"{new['nuisance_30d']:.1f} nuisance alarms in 30 days ({new['low_30d']:.1f} to "
-        f"{new['high_30d']:.1f}), not {now['nuisance_30d']:.1f}; no real event is lost.{price}",
-        row,
+        f"{new['raises_30d']:.1f} such alarms in 30 days ({new['low_30d']:.1f} to "
+        f"{new['high_30d']:.1f}), not {now['raises_30d']:.1f}; every alarm that may be gas is "
+        f"raised as soon as today.{price}"
     )
 
 
-def _why_not(history: History, limit: float, real: int, rule: str) -> str:
+def _why_not(history: History, own: dict[str, float], rule: str, *, drowned: bool) -> str:
+    limit = ceiling(history.gas, history.space_kind, own)
     if rule != PLAIN:
         return f"The alarm waits for {rule} visits today; that is to be looked at first."
-    if real:
+    band = "no wider deadband meets the goal"
+    if drowned:
+        band = (
+            "a deadband that meets the goal would let the alarm stand for more than a day with no "
+            "further level at or under the ceiling to tell a rise"
+        )
+    if real := unsettled(history):
         return (
             f"{real} alarms here or in the same space are gas or not settled, so the setpoint is "
-            "not raised, and no wider deadband meets the goal. Settle those alarms first."
+            f"not raised, and {band}. Settle those alarms first."
         )
     if math.isnan(limit):
         return (
             f"There is no published ceiling for {history.gas}, so no move to the less safe side is "
-            "proposed, and no wider deadband meets the goal."
+            f"proposed, and {band}."
         )
-    return f"No setting up to the ceiling of {limit:g} {history.unit} is shown to meet the goal."
+    return (
+        f"No setting up to the ceiling of {limit:g} {history.unit} is shown to meet the goal: "
+        f"{band}."
+    )
 
 
 def suggestion(
@@ -168,7 +250,10 @@ def suggestion(
         "new_deadband": math.nan if new is None else new["deadband"],
         "ceiling": ceiling(history.gas, history.space_kind, own),
         "nuisance_30d": now["nuisance_30d"],
-        "new_nuisance_30d": math.nan if new is None else new["nuisance_30d"],
+        "repeats_30d": now["repeats_30d"],
+        "left_30d": math.nan if new is None else new["raises_30d"],
+        "left_low": math.nan if new is None else new["low_30d"],
+        "left_high": math.nan if new is None else new["high_30d"],
         "mend_30d": now["mend_30d"],
         "fix_first": fix_first(history),
         "days_more": verdict.days_more,
@@ -182,5 +267,5 @@ def fix_first(history: History) -> str:
     """Return the causes that maintenance cures, with their number of alarms."""
     alarms = history.episodes
     counts = alarms.loc[alarms["treat_as"] == "nuisance", "cause"].value_counts()
-    from_maintenance = {k: v for k, v in counts.items() if k not in ("tight_setpoint", "spike")}
+    from_maintenance = {k: v for k, v in counts.items() if k != BACKGROUND}
     return ", ".join(f"{k} {v}" for k, v in sorted(from_maintenance.items()))

@@ -25,6 +25,7 @@ from functools import cache
 from math import comb
 
 import numpy as np
+from scipy.special import roots_legendre
 from scipy.stats import norm
 
 QUADRATURE_NODES = 400  # Gauss-Legendre; 12 digits for the orthants of the tests
@@ -129,8 +130,8 @@ def run_over(limit: float, run: int, *, correlation: float) -> float:
     The orthant integral step by step, by Gauss-Legendre. An on-delay of ``run`` visits has
     this as its FAR, and ``run_over(run) - run_over(run + 1)`` as its raises a visit.
     """
-    if run == 0:
-        return 1.0
+    if run <= 1:
+        return float(norm.sf(limit)) if run else 1.0
     node, weight = _nodes()
     half = max(TAIL_SD - limit, 1.0) / 2.0
     at, weight = limit + half * (node + 1.0), weight * half
@@ -145,7 +146,7 @@ def run_over(limit: float, run: int, *, correlation: float) -> float:
 @cache
 def _nodes() -> tuple[np.ndarray, np.ndarray]:
     """Return Gauss-Legendre nodes and weights on (-1, 1): found once, for they cost most."""
-    node, weight = np.polynomial.legendre.leggauss(QUADRATURE_NODES)
+    node, weight = roots_legendre(QUADRATURE_NODES)
     return node, weight
 
 
