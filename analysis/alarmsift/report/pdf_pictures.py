@@ -66,7 +66,12 @@ def draw_daily(sheets: Sheets, chart: DailyHighest) -> None:
     """Draw a bar a day with the setpoints as dashed lines."""
     sheets.room(CHART_HEIGHT + 12)
     sheets.ink(7.6, colour=SOFT)
-    sheets.cell(0, 4, f"Highest {chart.gas} reading of each ship's day, {chart.unit}")
+    sheets.cell(
+        0,
+        4,
+        f"Highest {chart.gas} reading of each ship's day, {chart.unit}; dark where it reached a "
+        "setpoint, test gas too",
+    )
     top = sheets.get_y() + 5.5
     left, wide = MARGIN + CHART_LEFT, sheets.epw - CHART_LEFT - 14
     peak = max(float(np.nanmax(chart.highest)), *(value for _, value in chart.setpoints), 1e-9)

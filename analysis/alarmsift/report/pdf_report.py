@@ -125,34 +125,16 @@ def _period(sheets: Sheets, diagnosis: Diagnosis, page: IndexPage, pages: dict[s
     sheets.heading("The whole period, day by day", size=14)
     legend = ", ".join(f"{look.letter} {look.word}" for look in page.day_looks)
     sheets.paragraph(
-        f"A letter says what the alarms of that day mostly were, the gravest first: {legend or 'none'}. "
-        "A heavy frame: treat as gas. A grey bar at the foot: hours in which the point went unwatched."
+        f"A letter says what a day's alarms mostly were, the gravest first: {legend or 'none'}. "
+        "A heavy frame: treat as gas. A grey bar at the foot: hours for which nobody watched."
     )
     for panel in panels:
         draw_days(sheets, panel)
 
 
 def _standing(sheets: Sheets, page: IndexPage) -> None:
-    """Draw how detectors stand, what was unwatched and the causes."""
     if page.causes:
-        sheets.heading("Gas alarms by cause")
-        titles = [Column("Cause", 40), Column("Alarms", 14, number=True)]
-        titles += [Column(word, 20, number=True) for word, _, _ in TREAT_AS.values()]
-        titles += [Column("Points", 14, number=True), Column("In all", 22, number=True)]
-        rows = [
-            Row(
-                (
-                    one.look.word,
-                    str(one.total),
-                    *(str(one.counts[key] or "") for key in TREAT_AS),
-                    str(one.points),
-                    one.minutes,
-                ),
-                grave=one.counts["gas"] + one.counts["unresolved"] > 0,
-            )
-            for one in page.causes
-        ]
-        draw_table(sheets, titles, rows)
+        _causes(sheets, page)
     if page.stands:
         sheets.heading("Detectors")
         columns = (Column("Detector", 22), Column("Last check, next due", 40), Column("Said", 78))
@@ -161,29 +143,54 @@ def _standing(sheets: Sheets, page: IndexPage) -> None:
             for s in page.stands
         ]
         draw_table(sheets, columns, rows)
-    blind = [row for row in page.watch.rows if row.all_hours > 0]
-    if blind:
-        sheets.heading(f"Unwatched for longer than {page.cycle_limit} minutes")
-        columns = (
-            Column("Point", 36),
-            Column("Hours", 14, number=True),
-            Column("Of the time", 16, number=True),
-            Column("Longest", 20, number=True),
-            *(Column(words, 26, number=True) for words in REASON_GROUPS.values()),
+    if any(row.all_hours > 0 for row in page.watch.rows):
+        _unwatched(sheets, page)
+
+
+def _causes(sheets: Sheets, page: IndexPage) -> None:
+    sheets.heading("Gas alarms by cause")
+    columns = [Column("Cause", 40), Column("Alarms", 14, number=True)]
+    columns += [Column(word, 20, number=True) for word, _, _ in TREAT_AS.values()]
+    columns += [Column("Points", 14, number=True), Column("In all", 22, number=True)]
+    rows = [
+        Row(
+            (
+                one.look.word,
+                str(one.total),
+                *(str(one.counts[key] or "") for key in TREAT_AS),
+                str(one.points),
+                one.minutes,
+            ),
+            grave=one.counts["gas"] + one.counts["unresolved"] > 0,
         )
-        rows = [
-            Row(
-                (
-                    row.point,
-                    number(row.all_hours),
-                    percent(row.share),
-                    duration(row.longest_minutes),
-                    *(number(row.hours[key]) if key in row.hours else "" for key in REASON_GROUPS),
-                )
+        for one in page.causes
+    ]
+    draw_table(sheets, columns, rows)
+
+
+def _unwatched(sheets: Sheets, page: IndexPage) -> None:
+    sheets.heading(f"Unwatched for longer than {page.cycle_limit} minutes")
+    columns = (
+        Column("Point", 36),
+        Column("Hours", 14, number=True),
+        Column("Of the time", 16, number=True),
+        Column("Longest", 20, number=True),
+        *(Column(words, 26, number=True) for words in REASON_GROUPS.values()),
+    )
+    rows = [
+        Row(
+            (
+                row.point,
+                number(row.all_hours),
+                percent(row.share),
+                duration(row.longest_minutes),
+                *(number(row.hours[key]) if key in row.hours else "" for key in REASON_GROUPS),
             )
-            for row in blind
-        ]
-        draw_table(sheets, columns, rows)
+        )
+        for row in page.watch.rows
+        if row.all_hours > 0
+    ]
+    draw_table(sheets, columns, rows)
 
 
 def _due(last: Moment, due: Moment) -> str:

@@ -92,8 +92,8 @@ class Sheets(FPDF):
         codes = [f"U+{ord(one):04X}" for one in sorted(self.lost)]
         more = f" and {len(codes) - 12} more" if len(codes) > 12 else ""
         return (
-            f"{len(codes)} letters in names or texts of the logs are not in this document's font and "
-            f"stand as {BOX} here: {', '.join(codes[:12])}{more} (Unicode). index.html shows them."
+            f"{len(codes)} letters in the logs are not in this document's font and stand as {BOX} "
+            f"here: {', '.join(codes[:12])}{more} (Unicode). index.html shows them."
         )
 
     def width(self, words: str) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from alarmsift.report.times import Moment, clock_words, moment
 from alarmsift.report.urgent import Urgent, last_row, urgent_items
+from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import severity
 from alarmsift.tables.diagnosis import Diagnosis
 
@@ -48,6 +49,7 @@ class WatchPage:
     also_unwatched: str
     checks: tuple[CheckLine, ...]
     more_checks: int
+    weights: str
 
 
 def watch_page(diagnosis: Diagnosis, pages: dict[str, str]) -> WatchPage:
@@ -75,6 +77,7 @@ def watch_page(diagnosis: Diagnosis, pages: dict[str, str]) -> WatchPage:
         also_unwatched=_also(blind[MOST_UNWATCHED:]),
         checks=checks[:MOST_CHECKS],
         more_checks=len(checks[MOST_CHECKS:]),
+        weights=weights_words(diagnosis),
     )
 
 
