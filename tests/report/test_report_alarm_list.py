@@ -2,7 +2,6 @@
 
 import dataclasses
 
-
 from alarmsift.report import alarm_list as module
 from alarmsift.report.alarm_list import alarm_list
 from alarmsift.report.page_names import page_names

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import time
 from collections.abc import Iterator
@@ -119,7 +120,9 @@ def _recover(folder: Path, part: Path, old: Path) -> None:
 
 
 def _put_aside(old: Path) -> list[Path]:
-    return [path for path in old.parent.iterdir() if path.name.startswith(old.name)]
+    """Return the old name and those with a number behind it, as far as they are there."""
+    name = re.compile(rf"{re.escape(old.name)}\d*")
+    return [path for path in old.parent.iterdir() if name.fullmatch(path.name)]
 
 
 def _free(old: Path) -> Path:

@@ -12,9 +12,9 @@ from alarmsift.report.words import severity
 from alarmsift.tables.diagnosis import Diagnosis
 
 # What fits on half an A4 sheet; what does not fit is counted on it, never left out silently.
-MOST_GAS, MOST_UNWATCHED, MOST_CHECKS = 7, 6, 4
-MOST_NAMES = 5  # points named beside one check
-MOST_ALSO = 16  # points named without a line of their own
+MOST_GAS, MOST_UNWATCHED, MOST_CHECKS = 6, 6, 4
+MOST_NAMES = 4  # points named beside one check
+MOST_ALSO = 10  # points named without a line of their own
 
 
 @dataclass(frozen=True)
