@@ -25,18 +25,19 @@ def many():
 def test_what_is_on_it_are_the_lines_of_the_first_page(diagnosis):
     pages = page_names(diagnosis.points)
     items = urgent_items(diagnosis, pages)
-    sheet = watch_page(diagnosis, pages)
+    sheet = watch_page(diagnosis, items)
     assert [one.where for one in sheet.gas] == [one.where for one in items if is_gas(one)]
     assert "VOID 4" in [one.where for one in sheet.unwatched]
     assert sheet.until.utc == "03-30 23:43 UTC"
 
 
 def test_points_without_a_line_of_their_own_are_named_or_counted(many):
-    sheet = watch_page(many, page_names(many.points))
+    items = urgent_items(many, page_names(many.points))
+    sheet = watch_page(many, items)
     assert len(sheet.gas) == MOST_GAS
     named = sheet.also_gas.split(" and ")[0].split(", ")
     assert len(named) == MOST_ALSO
-    asked = {item.where for item in urgent_items(many, {}) if is_gas(item)}
+    asked = {item.where for item in items if is_gas(item)}
     rest = len(asked) - MOST_GAS - MOST_ALSO
     assert f"and {rest} more (index.html)" in sheet.also_gas
 

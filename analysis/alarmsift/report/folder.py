@@ -106,7 +106,7 @@ def _write_pages(
         progress.step()
     index = index_page(diagnosis, pages, window=window, detector_svgs=pictures.of_detectors())
     _write(folder / "index.html", index_html(env, index))
-    _write(folder / "watch.html", watch_html(env, watch_page(diagnosis, pages)))
+    _write(folder / "watch.html", watch_html(env, watch_page(diagnosis, index.urgent_items)))
     write_pdf(diagnosis, index, pages, folder / "report.pdf")
     progress.step()
 

@@ -118,7 +118,7 @@ class IndexPage:
     hidden_gas: int
     causes: tuple[CauseCount, ...]
     fault_causes: tuple[CauseCount, ...]
-    list: AlarmList
+    every_alarm: AlarmList
     load: LoadView
     record: RecordView
     points: tuple[PointLine, ...]
@@ -136,6 +136,11 @@ class IndexPage:
     imported: ImportView
     learnt: tuple[str, ...]
     weights: str
+
+    @property
+    def urgent_items(self) -> list[Urgent]:
+        """What needs a person, all groups in one list."""
+        return [view.item for group in self.urgent for view in group.items]
 
 
 def index_page(
@@ -185,7 +190,7 @@ def index_page(
         hidden_gas=len(gas[MOST_GAS:]),
         causes=_cause_counts(alarms),
         fault_causes=_cause_counts(faults),
-        list=alarm_list(diagnosis, pages),
+        every_alarm=alarm_list(diagnosis, pages),
         load=load_view(diagnosis, pages),
         record=record_view(diagnosis),
         points=_points(diagnosis, pages),

@@ -154,7 +154,7 @@ def _day(sheets: Sheets, cell: DayCell, *, y: float, mm: float, wide: float) -> 
         sheets.rect(x + 0.1, y, wide - 0.2, height, style="DF")
         sheets.ink(min(6.0, wide * 2.3), bold=True, colour=_rgb(cell.look.ink))
         sheets.set_xy(x, y)
-        sheets.cell(wide, height, cell.look.letter, align="C")
+        sheets.put(cell.look.letter, wide=wide, high=height, align="C")
     if cell.unwatched:
         tall = gap_height(cell) / 14.0 * height
         sheets.set_fill_color(*SOFT)

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pandas as pd
 
 from alarmsift.report.alarm_list import AlarmLine, alarm_lines, clipped, gravest_first
-from alarmsift.report.day_picture import day_panels
 from alarmsift.report.figures import number, percent, sentence, text
 from alarmsift.report.gas_view import gas_lines
 from alarmsift.report.index_page import IndexPage
-from alarmsift.report.pdf_pictures import daily_highest, draw_daily, draw_days
+from alarmsift.report.pdf_pictures import DailyHighest, daily_highest, draw_daily, draw_days
 from alarmsift.report.pdf_sheet import GRAVE, SOFT, UNDATED, Sheets
 from alarmsift.report.pdf_table import Column, Row, draw_table
 from alarmsift.report.state_view import condition_lines
 from alarmsift.report.times import Moment, duration
-from alarmsift.report.urgent import last_row, urgent_items
+from alarmsift.report.urgent import last_row
 from alarmsift.report.words import CAUTIONS, REASON_GROUPS, TREAT_AS
 from alarmsift.tables.diagnosis import Diagnosis
 
@@ -46,10 +46,10 @@ def write_pdf(diagnosis: Diagnosis, page: IndexPage, pages: dict[str, str], path
     sheets.add_page()
     _front(sheets, page, ship)
     _now(sheets, page)
-    _period(sheets, diagnosis, page, pages)
+    _period(sheets, page)
     _standing(sheets, page)
-    for point in _asking(diagnosis, pages):
-        _point(sheets, diagnosis, page, point, pages)
+    for point, charts in _charts(diagnosis, _asking(page, pages)):
+        _point(sheets, diagnosis, page, point, pages=pages, charts=charts)
     _cautions(sheets, page)
     path.write_bytes(bytes(sheets.output()))
 
@@ -116,10 +116,8 @@ def _now(sheets: Sheets, page: IndexPage) -> None:
         draw_table(sheets, columns, rows)
 
 
-def _period(sheets: Sheets, diagnosis: Diagnosis, page: IndexPage, pages: dict[str, str]) -> None:
-    ends = pd.Series(pd.to_datetime([page.first.iso, page.last.iso], utc=True)).dropna()
-    panels = day_panels(diagnosis, pages, ends)
-    if not panels:
+def _period(sheets: Sheets, page: IndexPage) -> None:
+    if not page.panels:
         return
     sheets.add_page()
     sheets.heading("The whole period, day by day", size=14)
@@ -128,8 +126,8 @@ def _period(sheets: Sheets, diagnosis: Diagnosis, page: IndexPage, pages: dict[s
         f"A letter says what a day's alarms mostly were, the gravest first: {legend or 'none'}. "
         "A heavy frame: treat as gas. A grey bar at the foot: hours for which nobody watched."
     )
-    for panel in panels:
-        draw_days(sheets, panel)
+    for drawing in page.panels:
+        draw_days(sheets, drawing.panel)
 
 
 def _standing(sheets: Sheets, page: IndexPage) -> None:
@@ -199,14 +197,30 @@ def _due(last: Moment, due: Moment) -> str:
     return f"{last.ship}; due {due.ship}" if due.iso else last.ship
 
 
-def _asking(diagnosis: Diagnosis, pages: dict[str, str]) -> list[str]:
-    """Return the points with a page of their own here, the most urgent first."""
-    where = [item.where for item in urgent_items(diagnosis, pages)]
-    return [point for point in dict.fromkeys(where) if point in pages]
+def _asking(page: IndexPage, pages: dict[str, str]) -> list[str]:
+    """Return the points with a sheet of their own, the most urgent first."""
+    where = dict.fromkeys(item.where for item in page.urgent_items)
+    return [point for point in where if point in pages]
+
+
+def _charts(diagnosis: Diagnosis, points: list[str]) -> Iterator[tuple[str, list[DailyHighest]]]:
+    """Yield each point with the highest readings of its days."""
+    visits, limits = diagnosis.visits, diagnosis.setpoints
+    rows = visits.groupby("point", observed=True).indices if len(visits) else {}
+    for point in points:
+        mine = visits.iloc[rows.get(point, [])]
+        held = limits[(limits["point"] == point).to_numpy()]
+        yield point, daily_highest(mine, held, diagnosis.logs.clock)
 
 
 def _point(
-    sheets: Sheets, diagnosis: Diagnosis, page: IndexPage, point: str, pages: dict[str, str]
+    sheets: Sheets,
+    diagnosis: Diagnosis,
+    page: IndexPage,
+    point: str,
+    *,
+    pages: dict[str, str],
+    charts: list[DailyHighest],
 ) -> None:
     row = next(row for row in diagnosis.points.itertuples() if str(row.point) == point)
     sheets.add_page()
@@ -218,10 +232,7 @@ def _point(
         sheets.paragraph(sentence(text(row.headline)), size=10.5)
     if text(row.next_check):
         sheets.paragraph(f"Next check: {text(row.next_check)}", bold=True)
-    clock = diagnosis.logs.clock
-    visits = diagnosis.visits[(diagnosis.visits["point"] == point).to_numpy()]
-    limits = diagnosis.setpoints[(diagnosis.setpoints["point"] == point).to_numpy()]
-    for chart in daily_highest(visits, limits, clock):
+    for chart in charts:
         draw_daily(sheets, chart)
     mine = gravest_first(diagnosis.episodes[diagnosis.episodes["point"] == point])
     if len(mine):
@@ -234,7 +245,7 @@ def _point(
         _alarms(sheets, alarm_lines(mine.iloc[:MOST_ALARMS], diagnosis, pages))
     _gas(sheets, diagnosis, point, pages)
     now = diagnosis.conditions[(diagnosis.conditions["point"] == point).to_numpy()]
-    for one in condition_lines(now[now["end"].isna()], pages, clock):
+    for one in condition_lines(now[now["end"].isna()], pages, diagnosis.logs.clock):
         sheets.paragraph(
             f"Still so: {one.word}, since {_when(one.start)} ({percent(one.probability)} likely). "
             f"{sentence(one.why)}"

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fpdf.enums import XPos, YPos
-
 from alarmsift.report.pdf_sheet import GRAVE, INK, MARGIN, RULE, SOFT, Sheets
 
 SIZE, LINE = 7.6, 3.7  # letters [pt], line height [mm]
@@ -106,7 +104,6 @@ def _cells(
             sheets.ink(SIZE, bold=place == 0)
         for k, line in enumerate(lines):
             sheets.set_xy(left, top + LINE * k)
-            align = "R" if column.number else "L"
-            sheets.cell(wide, LINE, line, align=align, new_x=XPos.LEFT, new_y=YPos.TOP)
+            sheets.put(line, wide=wide, high=LINE, align="R" if column.number else "L")
         left += wide + GAP
     sheets.set_xy(MARGIN, top)

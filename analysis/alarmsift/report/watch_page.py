@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from alarmsift.report.times import Moment, clock_words, moment
-from alarmsift.report.urgent import Urgent, last_row, urgent_items
+from alarmsift.report.urgent import Urgent, last_row
 from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import severity
 from alarmsift.tables.diagnosis import Diagnosis
@@ -52,17 +52,16 @@ class WatchPage:
     weights: str
 
 
-def watch_page(diagnosis: Diagnosis, pages: dict[str, str]) -> WatchPage:
+def watch_page(diagnosis: Diagnosis, items: list[Urgent]) -> WatchPage:
     """Return what the next watch must know, the gravest first.
 
     Parameters
     ----------
     diagnosis : Diagnosis
         What to hand over.
-    pages : dict
-        Point -> page stem.
+    items : list of Urgent
+        What needs a person, the gravest first.
     """
-    items = urgent_items(diagnosis, pages)
     clock = diagnosis.logs.clock
     gas = [item for item in items if is_gas(item)]
     blind = [item for item in items if item.group == "unwatched"]
