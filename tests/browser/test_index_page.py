@@ -75,6 +75,16 @@ def test_a_period_holds_every_alarm_that_stood_in_it(index):
     assert 0 < len(due) < len(starts)
 
 
+def test_a_month_will_do_and_what_is_no_day_is_marked_and_hides_nothing(index, episodes):
+    index.fill("#f-to", "2026-02")
+    assert rows(index, 0) == []
+    index.fill("#f-to", "2026-03")
+    assert len(rows(index, 0)) == len(episodes)
+    index.fill("#f-to", "26/02")
+    assert len(rows(index, 0)) == len(episodes)
+    assert index.get_attribute("#f-to", "aria-invalid") == "true"
+
+
 def test_search_finds_words_in_any_order_and_case(index, episodes):
     one = episodes.iloc[0]
     index.fill("#f-text", f"{one['episode'].lower()} {one['point'].upper()}")

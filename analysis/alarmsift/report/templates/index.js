@@ -14,20 +14,29 @@
   }));
   document.querySelectorAll(".scripted").forEach((part) => { part.hidden = false; });
 
-  function kept(one, words) {
+  // A day as on the page, 2026-05-26; the year or the month alone will do. Anything else is marked
+  // and leaves the list as it is.
+  function day(input) {
+    const fits = /^\d{4}(-\d\d(-\d\d)?)?$/.test(input.value.trim());
+    input.setAttribute("aria-invalid", String(Boolean(input.value) && !fits));
+    return fits ? input.value.trim() : "";
+  }
+
+  function kept(one, words, from, to) {
     return (!field.point.value || one.point === field.point.value) &&
       (!field.cause.value || one.cause === field.cause.value) &&
       (!field.treat.value || one.treat === field.treat.value) &&
-      (!field.from.value || one.last >= field.from.value) &&
-      (!field.to.value || one.first <= field.to.value) &&
+      (!from || one.last >= from) &&
+      (!to || one.first.slice(0, to.length) <= to) &&
       words.every((word) => one.text.includes(word));
   }
 
   function filter() {
     const words = field.text.value.toLowerCase().split(/\s+/).filter(Boolean);
+    const from = day(field.from), to = day(field.to);
     let count = 0, gas = 0;
     for (const one of rows) {
-      const stays = kept(one, words);
+      const stays = kept(one, words, from, to);
       one.row.hidden = !stays;
       if (stays) count += 1; else if (one.gas) gas += 1;
     }
