@@ -14,7 +14,7 @@ from alarmsift.report.pdf_sheet import GRAVE, INK, MARGIN, RULE, SOFT, WASH, She
 from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.schema import GAS_UNITS
 
-CHART_HEIGHT, CHART_LEFT = 26.0, 14.0  # [mm]
+CHART_HEIGHT, CHART_LEFT = 24.0, 14.0  # [mm]
 ROW_MM = 4.1  # of the picture of days
 Colour = tuple[int, int, int]
 
@@ -117,9 +117,14 @@ def _scale(
         sheets.cell(14, 3, f"{chart.days[k]:%d %b}")
 
 
+def days_height(panel: DayPanel) -> float:
+    """Return the height of a panel [mm]; one of very many points goes on over the next sheet."""
+    return min(8 + ROW_MM * len(panel.rows), 200.0)
+
+
 def draw_days(sheets: Sheets, panel: DayPanel) -> None:
     """Draw a panel of the point-by-day picture, a letter a cell, heavy frames for gas."""
-    sheets.room(min(8 + ROW_MM * len(panel.rows), sheets.eph - 2))
+    sheets.room(days_height(panel))
     sheets.ink(7.6, colour=SOFT)
     sheets.cell(0, 4, panel.title)
     sheets.ln(8)

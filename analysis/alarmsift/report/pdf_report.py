@@ -11,7 +11,13 @@ from alarmsift.report.alarm_list import AlarmLine, alarm_lines, clipped, gravest
 from alarmsift.report.figures import number, percent, sentence, text
 from alarmsift.report.gas_view import gas_lines
 from alarmsift.report.index_page import IndexPage
-from alarmsift.report.pdf_pictures import DailyHighest, daily_highest, draw_daily, draw_days
+from alarmsift.report.pdf_pictures import (
+    DailyHighest,
+    daily_highest,
+    days_height,
+    draw_daily,
+    draw_days,
+)
 from alarmsift.report.pdf_sheet import GRAVE, SOFT, UNDATED, Sheets
 from alarmsift.report.pdf_table import Column, Row, draw_table
 from alarmsift.report.state_view import condition_lines
@@ -20,7 +26,7 @@ from alarmsift.report.urgent import last_row
 from alarmsift.report.words import CAUTIONS, REASON_GROUPS, TREAT_AS
 from alarmsift.tables.diagnosis import Diagnosis
 
-MOST_ALARMS = 14  # of one point's page; the gravest and latest
+MOST_ALARMS = 10  # of one point's page; the gravest and latest
 MOST_GAS = 4
 
 
@@ -119,7 +125,7 @@ def _now(sheets: Sheets, page: IndexPage) -> None:
 def _period(sheets: Sheets, page: IndexPage) -> None:
     if not page.panels:
         return
-    sheets.add_page()
+    sheets.room(32 + days_height(page.panels[0].panel))
     sheets.heading("The whole period, day by day", size=14)
     legend = ", ".join(f"{look.letter} {look.word}" for look in page.day_looks)
     sheets.paragraph(

@@ -170,7 +170,7 @@ class Sheets(FPDF):
 
     def heading(self, words: str, *, size: float = 12.0) -> None:
         """Write a heading with room for what follows it."""
-        self.room(24)
+        self.room(36)
         self.ln(2.5)
         self.ink(size, bold=True)
         for line in self.lines(words, self.epw):
