@@ -88,8 +88,9 @@ def test_letters_that_the_font_lacks_are_named_and_stop_nothing(tmp_path):
 
 def test_names_longer_than_a_sheet_is_wide_are_broken_not_lost(tmp_path):
     name = "W" * 300
-    whole = "".join(text_of(write_report(renamed(name), tmp_path / "r")))
-    assert whole.replace(" ", "").count("W") > 600
+    sheets = text_of(write_report(renamed(name), tmp_path / "r"))
+    named = [name in text.replace(" ", "") for text in sheets]
+    assert sum(named) >= 2  # the ship's on the first sheet, the point's on its own
 
 
 def test_a_report_of_nothing_has_its_sheet(bare_report):
