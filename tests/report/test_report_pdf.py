@@ -25,7 +25,7 @@ def sheets(report):
 
 
 def renamed(name):
-    full = make_diagnosis(days=6, minutes=60, points=[name, "B", "C", "D"])
+    full = make_diagnosis(days=6, minutes=60, points=["A", name, "C", "D"])
     site = dataclasses.replace(full.logs.site, name=name)
     return dataclasses.replace(full, logs=dataclasses.replace(full.logs, site=site))
 
