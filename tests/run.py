@@ -2,7 +2,8 @@
 
 Needs Python 3.11 or later with pip, and nothing else. Makes a virtual environment in a temporary
 folder, installs alarmsift with everything its tests use, and runs ruff, lint-imports, mypy and
-pytest. ``--venv DIR`` keeps the environment there and uses it again.
+pytest. Then it installs alarmsift as on a ship without a network, from a folder of wheels.
+``--venv DIR`` keeps the environment there and uses it again.
 """
 
 from __future__ import annotations
@@ -26,18 +27,49 @@ CHECKS = (
 TESTS = ("pytest", "-n", "2", "--cov=alarmsift", "--cov-report=", "--cov-fail-under=85")
 
 
-def make(place: Path) -> Path:
-    """Make or refresh an environment with alarmsift in it; return its folder of programs."""
+PIP = (sys.executable, "-m", "pip", "--disable-pip-version-check")
+
+
+def empty(place: Path) -> tuple[Path, list[str]]:
+    """Make an environment or find it; return its folder of programs and the words for its pip."""
     programs = place / ("Scripts" if os.name == "nt" else "bin")
     python = programs / ("python.exe" if os.name == "nt" else "python")
     if not python.exists():
         # Some systems part pip from venv, so the environment is filled by the pip out here.
         venv.EnvBuilder(with_pip=False, symlinks=os.name != "nt").create(place)
-    pip = [sys.executable, "-m", "pip", "--python", str(python), "--disable-pip-version-check"]
+    return programs, [*PIP, "--python", str(python)]
+
+
+def make(place: Path) -> Path:
+    """Make or refresh an environment with alarmsift in it; return its folder of programs."""
+    programs, pip = empty(place)
     done = subprocess.run([*pip, "install", "-q", "-e", f"{ROOT}[dev,refdata]"], check=False)
     if done.returncode:
         raise SystemExit("The set-up failed; pip says why above (it needs the network, and 22.3+).")
     return programs
+
+
+def without_network(place: Path) -> bool:
+    """Gather wheels, install from their folder alone, diagnose; tell whether all of it worked."""
+    print("== install without a network", flush=True)
+    wheels = place / "wheels"
+    programs, pip = empty(place / "ship")
+    # Nothing of this machine's own settings may help, and a proxy that is not there stops the rest.
+    alone = {name: value for name, value in os.environ.items() if not name.startswith("PIP_")}
+    alone |= {"PIP_CONFIG_FILE": os.devnull, "https_proxy": "http://127.0.0.1:9"}
+    install = [*pip, "install", "-q", "--no-compile", "--no-index", "--find-links", str(wheels)]
+    tool = str(programs / "alarmsift")
+    steps: tuple[tuple[list[str], dict[str, str] | None], ...] = (
+        ([*PIP, "wheel", "-q", "-w", str(wheels), str(ROOT)], None),
+        ([*install, "alarmsift"], alone),
+        ([tool, "simulate", "logs", "--days", "2"], alone),
+        ([tool, "diagnose", "logs", "--out", "report"], alone),
+    )
+    return all(
+        subprocess.run(words, check=False, cwd=place, env=way, stdout=subprocess.DEVNULL).returncode
+        == 0
+        for words, way in steps
+    )
 
 
 def run(programs: Path, words: tuple[str, ...]) -> bool:
@@ -62,6 +94,8 @@ def main() -> int:
         programs = make(options.venv.resolve() if options.venv else Path(fresh) / "venv")
         failed = [words[0] for words in CHECKS if not run(programs, words)]
         tests = run(programs, TESTS)
+        if not without_network(Path(fresh)):
+            failed.append("install without a network")
     if failed:
         print(f"Failed: {', '.join(failed)}")
     return 0 if tests and not failed else 1

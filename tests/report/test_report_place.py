@@ -1,11 +1,14 @@
 """The report appears whole or not at all, and never over what alarmsift did not make."""
 
 import dataclasses
+import shutil
+from pathlib import Path
 
 import pytest
 from report_fixture import make_diagnosis
 
 from alarmsift.errors import OutputError
+from alarmsift.report import place
 from alarmsift.report.folder import write_report
 from alarmsift.report.place import check_target, whole_folder
 from alarmsift.tables.marker import mark, marked
@@ -100,6 +103,49 @@ def test_a_place_that_cannot_be_written_gives_a_sentence(tmp_path, small):
     (tmp_path / "file").write_text("x", encoding="utf-8")
     with pytest.raises(OutputError, match="can't be written"):
         write_report(small, tmp_path / "file" / "report")
+
+
+@pytest.mark.parametrize("held", ["report", ".report.part"])
+def test_a_file_held_open_by_a_program_gives_a_sentence_and_the_old_report_stays(
+    tmp_path, small, monkeypatch, held
+):
+    """Windows refuses to rename a folder while a file in it is open: PermissionError."""
+    folder = write_report(small, tmp_path / "report")
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    rename = Path.rename
+
+    def refused(self, target):
+        if self.name == held:
+            raise PermissionError(13, "The process cannot access the file", str(self))
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", refused)
+    monkeypatch.setattr(place, "RENAME_WAIT_S", 0.0)
+    with pytest.raises(OutputError, match=r"holds it or one of its files open.*untouched"):
+        write_report(small, folder)
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+    assert names_in(tmp_path) == ["report"]
+    monkeypatch.undo()
+    write_report(small, folder)
+
+
+def test_an_older_report_put_aside_that_cannot_be_removed_does_not_stop_the_next(
+    tmp_path, small, monkeypatch
+):
+    """A viewer that opened a file while the folder was moved keeps the old one on the disk."""
+    folder = write_report(small, tmp_path / "report")
+    remove = shutil.rmtree
+    monkeypatch.setattr(
+        shutil,
+        "rmtree",
+        lambda path, **more: None if path.name.startswith(".report.old") else remove(path, **more),
+    )
+    write_report(small, folder)
+    write_report(small, folder)
+    assert (folder / "index.html").is_file()
+    monkeypatch.undo()
+    write_report(small, folder)
+    assert names_in(tmp_path) == ["report"]
 
 
 def test_the_log_folder_and_folders_around_it_are_refused(tmp_path):

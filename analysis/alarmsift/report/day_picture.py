@@ -9,10 +9,8 @@ import pandas as pd
 
 from alarmsift.report.words import (
     REASONS,
-    TREAT_AS,
     Look,
     cause_look,
-    reason_word,
     severity,
 )
 from alarmsift.tables.clock import ShipClock
@@ -36,7 +34,6 @@ class DayCell:
     grave: bool
     unwatched: str
     share: float
-    title: str
 
 
 @dataclass(frozen=True)
@@ -55,6 +52,7 @@ class DayPanel:
     """A run of days: picture sizes in user units, ``ticks`` are (x, text)."""
 
     title: str
+    first_day: str
     width: float
     height: float
     cell: float
@@ -107,8 +105,8 @@ def _by_day(frame: pd.DataFrame, columns: tuple[str, str], clock: ShipClock) -> 
 
 def _dominant(
     episodes: pd.DataFrame, clock: ShipClock, last: pd.Timestamp
-) -> dict[tuple[str, pd.Timestamp], tuple[str, str, int]]:
-    """Return (point, day) -> cause, treat_as, number: gravest first, then longest in the day."""
+) -> dict[tuple[str, pd.Timestamp], tuple[str, str]]:
+    """Return (point, day) -> cause, treat_as: the gravest, then the longest in the day."""
     if not len(episodes):
         return {}
     frame = episodes[["point", "cause", "treat_as", "raised", "cleared"]].copy()
@@ -117,11 +115,10 @@ def _dominant(
     frame = _by_day(frame, ("raised", "cleared"), clock)
     keys = ["point", "day", "grade", "cause", "treat_as"]
     sums = frame.groupby(keys, observed=True, sort=True)["in_day"].sum().reset_index()
-    counts = frame.groupby(["point", "day"], observed=True).size()
     sums = sums.sort_values(["grade", "in_day"], ascending=[True, False], kind="stable")
     best = sums.drop_duplicates(["point", "day"])
     return {
-        (str(point), day): (str(cause), str(treat), int(counts[(point, day)]))
+        (str(point), day): (str(cause), str(treat))
         for point, day, cause, treat in zip(
             best["point"], best["day"], best["cause"], best["treat_as"], strict=True
         )
@@ -150,14 +147,14 @@ def _unwatched(
 def _panel(
     days: pd.DatetimeIndex,
     pages: dict[str, str],
-    causes: dict[tuple[str, pd.Timestamp], tuple[str, str, int]],
+    causes: dict[tuple[str, pd.Timestamp], tuple[str, str]],
     gaps: dict[tuple[str, pd.Timestamp], tuple[str, float]],
 ) -> DayPanel:
     cell = min((PANEL_WIDTH - LABEL_WIDTH) / len(days), WIDEST_CELL)
     rows = []
     for place, (point, page) in enumerate(pages.items()):
         cells = [
-            _cell(LABEL_WIDTH + cell * k, day, causes.get((point, day)), gaps.get((point, day)))
+            _cell(LABEL_WIDTH + cell * k, causes.get((point, day)), gaps.get((point, day)))
             for k, day in enumerate(days)
             if (point, day) in causes or (point, day) in gaps
         ]
@@ -171,6 +168,7 @@ def _panel(
     ]
     return DayPanel(
         title=f"{days[0]:%d %b %Y} to {days[-1]:%d %b %Y}",
+        first_day=f"{days[0]:%Y-%m-%d}",
         width=LABEL_WIDTH + cell * len(days) + 1,
         height=24 + ROW_HEIGHT * len(pages),
         cell=cell,
@@ -181,24 +179,15 @@ def _panel(
     )
 
 
-def _cell(
-    x: float,
-    day: pd.Timestamp,
-    cause: tuple[str, str, int] | None,
-    gap: tuple[str, float] | None,
-) -> DayCell:
-    words, look, grave, group = [f"{day:%d %b}"], None, False, ""
+def _cell(x: float, cause: tuple[str, str] | None, gap: tuple[str, float] | None) -> DayCell:
+    look, grave, group, share = None, False, "", 0.0
     if cause is not None:
         look = cause_look(cause[0])
         grave = severity(cause[1]) <= severity("unresolved")
-        treat = TREAT_AS.get(cause[1], (cause[1], "", ""))[0]
-        words.append(f"mostly {look.word} ({treat.lower()}); alarms: {cause[2]}")
-    share = 0.0
     if gap is not None and gap[1] >= UNWATCHED_FROM_MIN:
         group = REASONS.get(gap[0], ("", "", "idle"))[2]
         share = min(gap[1] / 1440, 1.0)
-        words.append(f"unwatched {gap[1] / 60:.1f} h ({reason_word(gap[0])})")
-    return DayCell(x, look, grave, group, share, "; ".join(words))
+    return DayCell(x, look, grave, group, share)
 
 
 def _short(point: str) -> str:

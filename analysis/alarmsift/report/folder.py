@@ -72,10 +72,17 @@ def _write_pages(
     # Imported here: matplotlib and jinja2 take most of a second, and a command line that only
     # checks its target should not pay for them.
     from alarmsift.report.index_page import index_page  # noqa: PLC0415
+    from alarmsift.report.pdf_report import write_pdf  # noqa: PLC0415
     from alarmsift.report.pictures import Pictures  # noqa: PLC0415
     from alarmsift.report.point_page import point_page  # noqa: PLC0415
     from alarmsift.report.point_series import whole_window  # noqa: PLC0415
-    from alarmsift.report.render import environment, index_html, point_html  # noqa: PLC0415
+    from alarmsift.report.render import (  # noqa: PLC0415
+        environment,
+        index_html,
+        point_html,
+        watch_html,
+    )
+    from alarmsift.report.watch_page import watch_page  # noqa: PLC0415
 
     for name in ("points", "plots"):
         (folder / name).mkdir()
@@ -99,6 +106,8 @@ def _write_pages(
         progress.step()
     index = index_page(diagnosis, pages, window=window, detector_svgs=pictures.of_detectors())
     _write(folder / "index.html", index_html(env, index))
+    _write(folder / "watch.html", watch_html(env, watch_page(diagnosis, index.urgent_items)))
+    write_pdf(diagnosis, index, pages, folder / "report.pdf")
     progress.step()
 
 

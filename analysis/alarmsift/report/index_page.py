@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from alarmsift.report.alarm_list import AlarmList, alarm_list
 from alarmsift.report.axis import Window
-from alarmsift.report.day_picture import DayPanel, day_panels
+from alarmsift.report.day_drawing import PanelDrawing, panel_drawing
+from alarmsift.report.day_picture import day_panels
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.gas_view import MOST_GAS, GasLine, gas_lines
+from alarmsift.report.glossary import address
 from alarmsift.report.import_view import ImportView, import_view
 from alarmsift.report.json_file import tool_version
 from alarmsift.report.load_view import LoadView, load_view
@@ -47,14 +50,19 @@ class UrgentGroup:
 
     key: str
     title: str
+    fresh: bool
     items: tuple[UrgentView, ...]
 
 
 @dataclass(frozen=True)
 class CauseCount:
-    """Alarms of one cause: ``counts`` by treat_as; ``share`` of the commonest cause [0 to 1]."""
+    """Alarms of one cause: ``counts`` by treat_as; ``share`` of the commonest cause [0 to 1].
+
+    ``term`` is its place in the glossary.
+    """
 
     look: Look
+    term: str
     counts: dict[str, int]
     total: int
     share: float
@@ -103,16 +111,18 @@ class IndexPage:
     cycle: str
     alarms: int
     faults: int
+    open: int
     treat: dict[str, int]
     urgent: tuple[UrgentGroup, ...]
     gas: tuple[GasLine, ...]
     hidden_gas: int
     causes: tuple[CauseCount, ...]
     fault_causes: tuple[CauseCount, ...]
+    every_alarm: AlarmList
     load: LoadView
     record: RecordView
     points: tuple[PointLine, ...]
-    panels: tuple[DayPanel, ...]
+    panels: tuple[PanelDrawing, ...]
     day_looks: tuple[Look, ...]
     detectors: tuple[DetectorView, ...]
     stands: tuple[StandLine, ...]
@@ -126,6 +136,11 @@ class IndexPage:
     imported: ImportView
     learnt: tuple[str, ...]
     weights: str
+
+    @property
+    def urgent_items(self) -> list[Urgent]:
+        """What needs a person, all groups in one list."""
+        return [view.item for group in self.urgent for view in group.items]
 
 
 def index_page(
@@ -168,16 +183,21 @@ def index_page(
         cycle=duration(diagnosis.cycle_minutes),
         alarms=len(alarms),
         faults=len(faults),
+        open=int(alarms["cleared"].isna().sum()),
         treat={key: int((episodes["treat_as"] == key).sum()) for key in TREAT_AS},
         urgent=_urgent(diagnosis, pages),
         gas=gas[:MOST_GAS],
         hidden_gas=len(gas[MOST_GAS:]),
         causes=_cause_counts(alarms),
         fault_causes=_cause_counts(faults),
+        every_alarm=alarm_list(diagnosis, pages),
         load=load_view(diagnosis, pages),
         record=record_view(diagnosis),
         points=_points(diagnosis, pages),
-        panels=day_panels(diagnosis, pages, ends if there else ends.iloc[:0]),
+        panels=tuple(
+            panel_drawing(panel)
+            for panel in day_panels(diagnosis, pages, ends if there else ends.iloc[:0])
+        ),
         day_looks=tuple(shown),
         detectors=detector_views(
             diagnosis,
@@ -203,11 +223,13 @@ def _urgent(diagnosis: Diagnosis, pages: dict[str, str]) -> tuple[UrgentGroup, .
     clock = diagnosis.logs.clock
     out = []
     for key, title in GROUPS:
-        mine = tuple(
-            UrgentView(item, moment(item.since, clock)) for item in items if item.group == key
-        )
-        if mine:
-            out.append(UrgentGroup(key, title, mine))
+        mine = [item for item in items if item.group == key]
+        for fresh in (True, False):
+            lines = tuple(
+                UrgentView(item, moment(item.since, clock)) for item in mine if item.fresh is fresh
+            )
+            if lines:
+                out.append(UrgentGroup(key, title if fresh else f"{title}, earlier", fresh, lines))
     return tuple(out)
 
 
@@ -219,6 +241,7 @@ def _cause_counts(episodes: pd.DataFrame) -> tuple[CauseCount, ...]:
     return tuple(
         CauseCount(
             look=cause_look(cause),
+            term=f"cause-{address(str(cause))}" if str(cause) in CAUSES else "",
             counts={key: int((part["treat_as"] == key).sum()) for key in TREAT_AS},
             total=len(part),
             share=len(part) / most,

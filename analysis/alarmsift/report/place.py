@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import time
 from collections.abc import Iterator
@@ -108,13 +109,27 @@ def _beside(folder: Path, word: str) -> Path:
 
 def _recover(folder: Path, part: Path, old: Path) -> None:
     """Clear away what a killed run left: its part, and the old folder if it was put aside."""
-    for left in (part, old):
-        if left.exists() and not marked(left):
-            raise OutputError(f"'{left}' stands in the way. Move it elsewhere and run again.")
-    if old.exists() and not folder.exists():
+    if part.exists() and not marked(part):
+        raise OutputError(f"'{part}' stands in the way. Move it elsewhere and run again.")
+    if marked(old) and not folder.exists():
         rename(old, folder)
     shutil.rmtree(part, ignore_errors=True)
-    shutil.rmtree(old, ignore_errors=True)
+    for left in _put_aside(old):
+        if marked(left):
+            shutil.rmtree(left, ignore_errors=True)
+
+
+def _put_aside(old: Path) -> list[Path]:
+    """Return the old name and those with a number behind it, as far as they are there."""
+    name = re.compile(rf"{re.escape(old.name)}\d*")
+    return [path for path in old.parent.iterdir() if name.fullmatch(path.name)]
+
+
+def _free(old: Path) -> Path:
+    """Return a name that is free: a program may still hold an older report that was put aside."""
+    taken = {path.name for path in _put_aside(old)}
+    numbers = (f"{old.name}{k or ''}" for k in range(len(taken) + 1))
+    return old.with_name(next(name for name in numbers if name not in taken))
 
 
 def _move(part: Path, folder: Path, old: Path) -> None:
@@ -126,13 +141,14 @@ def _move(part: Path, folder: Path, old: Path) -> None:
         folder.rmdir()  # empty, as refuse_foreign has seen
         rename(part, folder)
         return
-    rename(folder, old)
+    aside = _free(old)
+    rename(folder, aside)
     try:
         rename(part, folder)
     except OSError:
-        rename(old, folder)
+        rename(aside, folder)
         raise
-    shutil.rmtree(old, ignore_errors=True)
+    shutil.rmtree(aside, ignore_errors=True)
 
 
 def rename(source: Path, target: Path) -> None:
@@ -149,6 +165,12 @@ def rename(source: Path, target: Path) -> None:
 
 
 def _cannot(folder: Path, error: OSError) -> str:
+    if isinstance(error, PermissionError) and folder.exists():
+        return (
+            f"'{folder}' can't be replaced: a program holds it or one of its files open, or it may "
+            "not be written to. Close report.pdf, the tables and the folder's own window, and run "
+            "again. What stood there is untouched; --out DIR writes elsewhere."
+        )
     why = error.strerror or type(error).__name__
     return (
         f"The output can't be written to '{folder}': {why}. Close programs that show files of that "

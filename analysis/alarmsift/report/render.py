@@ -8,10 +8,14 @@ import jinja2
 from markupsafe import Markup
 
 from alarmsift.report import words
+from alarmsift.report.alarm_list import clipped
 from alarmsift.report.figures import number, percent, sentence
+from alarmsift.report.glossary import CHAPTERS, TERMS
 from alarmsift.report.index_page import IndexPage
 from alarmsift.report.point_page import PointPage
 from alarmsift.report.times import duration
+from alarmsift.report.urgent import FRESH_H
+from alarmsift.report.watch_page import WatchPage
 
 TEMPLATES = Path(__file__).with_name("templates")
 
@@ -32,17 +36,50 @@ def environment() -> jinja2.Environment:
         "percent": percent,
         "duration": duration,
         "sentence": sentence,
+        "clipped": clipped,
     }
-    style = (TEMPLATES / "style.css").read_text(encoding="utf-8")
     env.globals |= {
-        "style": Markup(style),  # noqa: S704  (our own file, no user's text in it)
+        "style": _own("style.css") + _cause_style(),
+        "index_script": _own("index.js"),
         "treat_as": words.TREAT_AS,
         "cautions": words.CAUTIONS,
-        "glossary": words.GLOSSARY,
+        "chapters": CHAPTERS,
+        "term": term,
         "all_causes": words.CAUSES,
+        "order_of": {key: place for place, key in enumerate(words.TREAT_AS)},
+        "fresh_hours": f"{FRESH_H:.0f}",
         "reason_groups": words.REASON_GROUPS,
     }
     return env
+
+
+def _own(name: str) -> Markup:
+    return Markup((TEMPLATES / name).read_text(encoding="utf-8"))  # noqa: S704  (no user's text)
+
+
+def _cause_style() -> Markup:
+    """Return a class a cause: shorter in a list of a thousand alarms than colours in each row."""
+    rule = ".k-{} {{ background: {}; color: {}; }}\n"
+    rows = (rule.format(key, look.colour, look.ink) for key, look in words.CAUSES.items())
+    return Markup("".join(rows))  # noqa: S704  (our own words)
+
+
+def term(key: str, shown: str = "", root: str = "") -> Markup:
+    """Return a word that leads to its place in the glossary and tells its meaning on the way.
+
+    Parameters
+    ----------
+    key : str
+        Its address, a key of ``TERMS``.
+    shown : str
+        The word as it stands in the sentence; the glossary's own when blank.
+    root : str
+        Way from the page to the folder of the report and the page with the glossary,
+        ``../index.html``; blank on that page itself.
+    """
+    entry = TERMS[key]
+    link = '<a class="term" href="{}#term-{}" data-means="{}">{}</a>'
+    return Markup(link).format(root, key, entry.meaning, shown or entry.word)
 
 
 def picture(svg: str) -> Markup:
@@ -53,6 +90,11 @@ def picture(svg: str) -> Markup:
 def index_html(env: jinja2.Environment, page: IndexPage) -> str:
     """Return the first page."""
     return env.get_template("index.html.j2").render(page=page, picture=picture)
+
+
+def watch_html(env: jinja2.Environment, page: WatchPage) -> str:
+    """Return the half sheet for the next watch."""
+    return env.get_template("watch.html.j2").render(page=page)
 
 
 def point_html(env: jinja2.Environment, page: PointPage) -> str:

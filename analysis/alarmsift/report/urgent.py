@@ -20,11 +20,17 @@ GROUPS: tuple[tuple[str, str], ...] = (
 )
 BLIND_CONDITIONS = frozenset(("water", "left_disconnected", "not_sampled", "no_alarm"))
 CUT_OFF_ENDINGS = ("disconnect", "setpoint")
+# Alarms raised so shortly before the end of the logs are named first [h]: the watches of the last
+# two days still remember them (common practice, no source).
+FRESH_H = 48.0
 
 
 @dataclass(frozen=True)
 class Urgent:
-    """One line of the list: where, why in one sentence, and what to do next."""
+    """One line of the list: where, why in one sentence, and what to do next.
+
+    ``fresh`` is whether it is still so, or was raised in the last ``FRESH_H`` hours of the logs.
+    """
 
     group: str
     where: str
@@ -34,6 +40,7 @@ class Urgent:
     detail: str
     next_check: str
     since: pd.Timestamp | None
+    fresh: bool = True
 
 
 def urgent_items(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:
@@ -72,8 +79,12 @@ def _gas(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:
     alarms = alarms[alarms["treat_as"].isin(["gas", "unresolved"])].copy()
     alarms["grade"] = alarms["treat_as"].map(severity)
     alarms["open"] = alarms["cleared"].isna()
+    since = last_row(diagnosis) - pd.Timedelta(hours=FRESH_H)
+    alarms["fresh"] = alarms["open"] | (alarms["raised"] >= since)
     alarms = alarms.sort_values(
-        ["open", "grade", "p_gas", "raised"], ascending=[False, True, False, False], kind="stable"
+        ["open", "fresh", "grade", "p_gas", "raised"],
+        ascending=[False, False, True, False, False],
+        kind="stable",
     )
     counts = alarms["point"].value_counts()
     items = []
@@ -94,9 +105,17 @@ def _gas(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:
                 detail,
                 _text(row.next_check),
                 row.raised,
+                bool(row.fresh),
             )
         )
     return items
+
+
+def last_row(diagnosis: Diagnosis) -> pd.Timestamp:
+    """Return the time of the last visit or alarm; NaT when there is neither."""
+    times = [diagnosis.visits["time"].max(), diagnosis.episodes["raised"].max()]
+    known = [time for time in times if not pd.isna(time)]
+    return max(known, default=pd.NaT)
 
 
 def _cut_off(diagnosis: Diagnosis, pages: dict[str, str]) -> list[Urgent]:

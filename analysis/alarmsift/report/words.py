@@ -176,32 +176,6 @@ CAUTIONS: tuple[str, ...] = (
     "The report knows only what the logs hold. What was not logged, it cannot see.",
 )
 
-GLOSSARY: tuple[tuple[str, str], ...] = (
-    ("point", "One sampling point: a place in a space, and the sample line from it."),
-    ("line", "The small-bore pipe from a point to the analyser."),
-    ("analyser", "Pump, selector valves and detectors; usually one a ship."),
-    ("detector", "The instrument for one gas in an analyser, shared by all its points."),
-    ("visit", "One turn of the analyser at one point: one value a gas."),
-    ("round (cycle)", "One turn over all connected points."),
-    ("reference point", "The point that should always draw clean air."),
-    ("episode", "One alarm from raised to cleared."),
-    ("bout", "Episodes of one point, gas and level that follow closely and share a cause."),
-    ("condition", "A state of a line, detector or analyser over time, with or without alarms."),
-    ("sign", "One measured piece of evidence, with the rows that it rests on."),
-    (
-        "deciban",
-        "The weight of a sign. 10 decibans make a cause ten times as likely against the rest, "
-        "20 a hundred times, 3 about twice; negative ones speak against it.",
-    ),
-    ("shared zero", "What a detector shows of itself at every point alike, with no gas there."),
-    ("line health", "Flow over suction against its own clean value; 0.5 is twice the resistance."),
-    ("flow share", "Flow over the flow of this line when clean."),
-    ("as found, as left", "What a detector showed at a check before and after it was touched."),
-    ("%LFL", "Per cent of the lower flammable limit, also called LEL."),
-    ("runner-up", "The second most likely cause."),
-    ("ship's time", "The clock of the logs; UTC stands beside it in smaller print."),
-)
-
 
 def plain(key: object) -> str:
     """Return a key of the tables as words, for keys that have no words of their own.
