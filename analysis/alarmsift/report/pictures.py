@@ -11,7 +11,8 @@ from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of, zoom_windows
 from alarmsift.report.detector_plot import draw_detector
 from alarmsift.report.figure import inline_svg, style
-from alarmsift.report.point_page import Plot
+from alarmsift.report.live_data import clock_steps, live_data
+from alarmsift.report.point_page import Plot, Plots
 from alarmsift.report.point_plot import draw_point
 from alarmsift.report.point_series import PointSeries, point_series
 from alarmsift.report.state_view import detector_name
@@ -41,19 +42,22 @@ class Pictures:
         self._diagnosis, self._folder, self._window = diagnosis, folder, window
         self._visits = _rows_of(diagnosis.visits)
         self._readings = _rows_of(diagnosis.logs.readings)
+        self._steps = clock_steps(diagnosis.logs.clock, window)
 
-    def of_point(self, point: str, stem: str) -> tuple[Plot, ...]:
+    def of_point(self, point: str, stem: str) -> Plots:
         """Return the plots of one point, the whole period first; none when it has no visits."""
-        series = self._series(point)
+        visits = self._diagnosis.visits.iloc[self._visits.get(point, [])]
+        series = self._series(point, visits)
         mine = self._diagnosis.episodes[self._diagnosis.episodes["point"] == point]
         if not len(mine) and not series.gases and not series.lines:
-            return ()
+            return Plots()
         with style():
             plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
             bouts = bouts_of(mine, self._window, most=MOST_TRIED)
             for k, (zoom, bout) in enumerate(zoom_windows(bouts, self._window, most=MOST_ZOOMS)):
                 plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
-        return tuple(plots)
+        live = live_data(self._diagnosis, series, visits, steps=self._steps)
+        return Plots(tuple(plots), live)
 
     def of_detectors(self) -> dict[str, str]:
         """Return detector -> its plot fit for a page, for each detector that has any figure."""
@@ -74,12 +78,12 @@ class Pictures:
             out[name] = inline_svg(svg, f"d{len(out) + 1}-")
         return out
 
-    def _series(self, point: str) -> PointSeries:
-        visits, readings = self._diagnosis.visits, self._diagnosis.logs.readings
+    def _series(self, point: str, visits: pd.DataFrame) -> PointSeries:
+        readings = self._diagnosis.logs.readings
         return point_series(
             self._diagnosis,
             point,
-            visits=visits.iloc[self._visits.get(point, [])],
+            visits=visits,
             readings=readings.iloc[self._readings.get(point, [])],
             window=self._window,
         )
@@ -100,7 +104,8 @@ class Pictures:
             f"setpoints, alarms, unwatched time, work and line health on one time axis. {about}"
         )
         full = f"{title}: {first.ship} to {last.ship} ({first.utc} to {last.utc})"
-        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"))
+        seconds = (round(window.start * 3600), round(window.end * 3600))
+        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"), title, seconds)
 
     def _write(self, stem: str, svg: str) -> None:
         (self._folder / f"{stem}.svg").write_text(svg, encoding="utf-8", newline="\n")

@@ -71,6 +71,16 @@ class Plot:
     alt: str
     file: str
     svg: str
+    short: str = ""
+    seconds: tuple[int, int] = (0, 0)  # since 1970 UTC
+
+
+@dataclass(frozen=True)
+class Plots:
+    """The still pictures of a point, and what its moving plot carries (JSON; blank = none)."""
+
+    still: tuple[Plot, ...] = ()
+    live: str = ""
 
 
 @dataclass(frozen=True)
@@ -99,7 +109,7 @@ class PointPage:
     headline: str
     next_check: str
     outcomes: tuple[tuple[str, str], ...]
-    plots: tuple[Plot, ...]
+    plots: Plots
     episodes: tuple[EpisodeLine, ...]
     hidden_episodes: int
     gas: tuple[GasLine, ...]
@@ -121,7 +131,7 @@ def point_page(
     row: pd.Series,
     *,
     file: str,
-    plots: tuple[Plot, ...],
+    plots: Plots,
     window: Window,
     around: tuple[tuple[str, str] | None, tuple[str, str] | None],
 ) -> PointPage:
@@ -135,8 +145,8 @@ def point_page(
         The point's row in ``diagnosis.points``.
     file : str
         Stem of the page.
-    plots : tuple of Plot
-        The pictures, the whole period first.
+    plots : Plots
+        The pictures, the whole period first, and the data of the moving plot.
     window : Window
         The period of the logs.
     around : pair of (name, stem) or None

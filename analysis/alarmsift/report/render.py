@@ -33,9 +33,11 @@ def environment() -> jinja2.Environment:
         "duration": duration,
         "sentence": sentence,
     }
-    style = (TEMPLATES / "style.css").read_text(encoding="utf-8")
+    style, plot_style = (_own(name) for name in ("style.css", "plot.css"))
     env.globals |= {
-        "style": Markup(style),  # noqa: S704  (our own file, no user's text in it)
+        "style": style,
+        "plot_style": plot_style,
+        "plot_script": _own("plot.js"),
         "treat_as": words.TREAT_AS,
         "cautions": words.CAUTIONS,
         "glossary": words.GLOSSARY,
@@ -43,6 +45,17 @@ def environment() -> jinja2.Environment:
         "reason_groups": words.REASON_GROUPS,
     }
     return env
+
+
+def _own(name: str) -> Markup:
+    """Return one of our own files to stand in a page as it is, without its indents."""
+    lines = (TEMPLATES / name).read_text(encoding="utf-8").splitlines()
+    return Markup("\n".join(line.strip() for line in lines))  # noqa: S704  (no user's text in it)
+
+
+def data_of(live: str) -> Markup:
+    """Mark the data of a moving plot as safe: ``fit_for_page`` has escaped every tag in it."""
+    return Markup(live)  # noqa: S704
 
 
 def picture(svg: str) -> Markup:
@@ -57,4 +70,4 @@ def index_html(env: jinja2.Environment, page: IndexPage) -> str:
 
 def point_html(env: jinja2.Environment, page: PointPage) -> str:
     """Return a point's page."""
-    return env.get_template("point.html.j2").render(page=page, picture=picture)
+    return env.get_template("point.html.j2").render(page=page, picture=picture, data_of=data_of)
