@@ -165,6 +165,8 @@ for (const gas of data.gases) {
   gas.states = new Array(times.length).fill("");
   for (const run of gas.status) gas.states.fill(run[2], run[0], run[0] + run[1]);
   gas.shown = gas.values.map(function (v, k) { return /fault|test|not_sampled/.test(gas.states[k]) ? NaN : v; });
+  const inOrder = gas.shown.filter(function (v) { return v === v; }).sort();
+  gas.middle = inOrder[inOrder.length >> 1] || 0;
   gas.past = new Uint8Array(times.length); // at or past a setpoint in force
   for (const limit of gas.limits) {
     const last = search(times, limit[3] + 1);
@@ -382,6 +384,7 @@ function drawGas(strip) {
   const room = 0.08 * ((high - low) || 1);
   low -= room; high += 2.2 * room;
   scale(strip, low, high, roundSteps(low, high, 4));
+  strip.names = [];
   clip(strip, function () {
     if (shows.alarms) shade(strip, gas);
     curve(strip, gas.shown, s, BLUE, 1.3);
@@ -428,43 +431,51 @@ function curve(strip, values, s, colour, size, dashes) {
     pen.beginPath(); pen.arc(x(times[k]), strip.y(values[k]), 2.4, 0, 7); pen.fill();
   }
 }
+// A setpoint with its name, where no other name stands.
 function drawLimit(strip, gas, l, low, high) {
   const from = Math.max(x(l[2]), left), to = Math.min(x(l[3]), width - right), name = l[0] + " " + (+l[1].toPrecision(6));
-  if (l[1] > high || l[1] < low) {
-    const up = l[1] > high, py = up ? strip.top + 7 : strip.top + strip.height - 8;
-    const place = gas.limits.indexOf(l);
-    words(name + (up ? " ↑" : " ↓"), to - 4 - 84 * place, py, "right", RED, "rgba(255,255,255,0.85)");
+  const size = pen.measureText(name).width, beyond = l[1] > high || l[1] < low;
+  let places;
+  if (beyond) {
+    const py = l[1] > high ? strip.top + 7 : strip.top + strip.height - 8;
+    places = [0, 1, 2].map(function (k) { return [width - right - 4 - k * 90, py]; });
+  } else {
+    level(from, to, strip.y(l[1])); stroke(RED, 1.4, l[0] === "low" ? [8, 4] : [3, 3]);
+    if (to - from < size + 12) return;
+    const above = strip.y(l[1]) - 8, under = strip.y(l[1]) + 9;
+    places = [[to - 4, above], [to - 4, under], [from + size + 6, above], [from + size + 6, under]];
+  }
+  for (const at of places) {
+    const taken = strip.names.some(function (n) { return Math.abs(n[1] - at[1]) < 14 && Math.abs(n[0] - at[0]) < size + 10; });
+    if (taken) continue;
+    words(name + (beyond ? (l[1] > high ? " ↑" : " ↓") : ""), at[0], at[1], "right", RED, "rgba(255,255,255,0.8)");
+    strip.names.push(at);
     return;
   }
-  level(from, to, strip.y(l[1])); stroke(RED, 1.4, l[0] === "low" ? [8, 4] : [3, 3]);
-  if (to - from > pen.measureText(name).width + 12)
-    words(name, to - 4, strip.y(l[1]) - 8, "right", RED, "rgba(255,255,255,0.8)");
 }
 // Visits past a setpoint as squares, over range as triangles, faults and tests as crosses.
 function marks(strip, gas, s) {
-  const done = {};
-  function once(kind, px, py) {
-    const key = kind + Math.round(px / 2) + (kind === "p" ? "," + Math.round(py / 2) : "");
-    if (done[key]) return false;
-    done[key] = true;
-    return true;
-  }
-  const few = single();
+  const few = single(), half = few ? 3.4 : 2.2, past = new Map(), over = new Set(), odd = new Set();
   for (let k = s.first; k < s.last; k++) {
-    const px = x(times[k]), v = gas.shown[k], state = gas.states[k];
-    if (gas.past[k] && once("p", px, strip.y(v))) {
-      const half = few ? 3.4 : 2.1;
-      pen.fillStyle = RED; pen.fillRect(px - half, strip.y(v) - half, 2 * half, 2 * half);
-    }
-    if (state === "over_range" && once("o", px, 0)) {
-      const py = strip.top + 3;
-      pen.fillStyle = RED; pen.beginPath(); pen.moveTo(px, py - 5); pen.lineTo(px + 5, py + 4); pen.lineTo(px - 5, py + 4); pen.fill();
-    } else if ((state === "fault" || state === "test") && once("x", px, 0)) {
-      const py = strip.top + 24;
-      pen.beginPath(); pen.moveTo(px - 3, py - 3); pen.lineTo(px + 3, py + 3); pen.moveTo(px + 3, py - 3); pen.lineTo(px - 3, py + 3);
-      stroke(SOFT, 1.4);
-    }
+    const state = gas.states[k], column = few ? k : Math.round(x(times[k]) / 2), best = past.get(column);
+    if (gas.past[k] && (best === undefined || Math.abs(gas.shown[k] - gas.middle) > Math.abs(gas.shown[best] - gas.middle)))
+      past.set(column, k);
+    if (state === "over_range") over.add(Math.round(x(times[k]) / 3) * 3);
+    else if (state === "fault" || state === "test") odd.add(Math.round(x(times[k]) / 3) * 3);
   }
+  past.forEach(function (k) {
+    pen.fillStyle = RED;
+    pen.fillRect(x(times[k]) - half, strip.y(gas.shown[k]) - half, 2 * half, 2 * half);
+  });
+  over.forEach(function (px) {
+    const py = strip.top + 3;
+    pen.fillStyle = RED; pen.beginPath(); pen.moveTo(px, py - 5); pen.lineTo(px + 5, py + 4); pen.lineTo(px - 5, py + 4); pen.fill();
+  });
+  odd.forEach(function (px) {
+    const py = strip.top + 24;
+    pen.beginPath(); pen.moveTo(px - 3, py - 3); pen.lineTo(px + 3, py + 3); pen.moveTo(px + 3, py - 3); pen.lineTo(px - 3, py + 3);
+    stroke(SOFT, 1.4);
+  });
 }
 
 function drawLine(strip) {
@@ -785,14 +796,14 @@ root.addEventListener("click", function (event) {
   const button = event.target.closest("button");
   if (!button) return;
   if (button.dataset.act) ACTS[button.dataset.act]();
-  else if (button.dataset.from) show(+button.dataset.from, +button.dataset.to);
 });
 root.addEventListener("change", function (event) {
   const name = event.target.dataset.show;
   if (name) { shows[name] = event.target.checked; redraw(); }
-  if (event.target.dataset.span) {
-    const size = +event.target.value, at = cursor >= 0 && times[cursor] >= view.from && times[cursor] <= view.to ? times[cursor] : (view.from + view.to) / 2;
-    if (size) show(at - size / 2, at + size / 2); else ACTS.whole();
+  if (event.target.dataset.goto) {
+    const pair = event.target.value.split(" "), size = +pair[0], at = cursor >= 0 && times[cursor] >= view.from && times[cursor] <= view.to ? times[cursor] : (view.from + view.to) / 2;
+    if (pair.length > 1) { show(+pair[0], +pair[1]); point(nearest((+pair[0] + +pair[1]) / 2), true); }
+    else show(at - size / 2, at + size / 2);
     event.target.value = "";
   }
 });
@@ -811,6 +822,7 @@ else window.addEventListener("resize", redraw);
 
 // Everything worked so far: only now the moving plot takes the place of the still pictures.
 document.documentElement.classList.add("live");
+root.querySelector(".of-line").hidden = !health;
 draw();
 point(times.length - 1, false);
 fromAddress();
