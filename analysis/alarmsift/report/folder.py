@@ -81,19 +81,11 @@ def _write_pages(
         (folder / name).mkdir()
     window, env = whole_window(diagnosis), environment()
     pictures = Pictures(diagnosis, folder / "plots", window)
-    links = list(pages.items())
-    for place, (_, row) in enumerate(diagnosis.points.iterrows()):
-        point, stem = links[place]
+    for _, row in diagnosis.points.iterrows():
+        point = str(row["point"])
+        stem = pages[point]
         page = point_page(
-            diagnosis,
-            row,
-            file=stem,
-            plots=pictures.of_point(point, stem),
-            window=window,
-            around=(
-                links[place - 1] if place else None,
-                links[place + 1] if place + 1 < len(links) else None,
-            ),
+            diagnosis, row, plots=pictures.of_point(point, stem), window=window, pages=pages
         )
         _write(folder / "points" / f"{stem}.html", point_html(env, page))
         progress.step()

@@ -163,21 +163,30 @@ def _line(visits: pd.DataFrame) -> list[dict[str, Any]]:
 
 
 def _alarms(diagnosis: Diagnosis, series: PointSeries) -> list[list[object]]:
-    """Return start, end, row, cause, grave, episode, how to treat and whether it is open."""
+    """Return start, end, row, cause, grave, name, how to treat and whether it is open, of each.
+
+    The name is the episode's key and what was raised.
+    """
     mine = diagnosis.episodes[diagnosis.episodes["point"] == series.point]
     bars = series.alarms
     treats = [TREAT_AS.get(str(key), (str(key), "", ""))[0] for key in mine["treat_as"]]
     return [
-        [_second(a), _second(b), row, str(cause), int(grave), text(name), treat, int(is_open)]
+        [_second(a), _second(b), row, str(cause), int(grave), name, treat, int(is_open)]
         for a, b, row, cause, grave, name, treat, is_open in zip(
             bars.start,
             bars.end,
             shown_row(mine),
             bars.kind,
             bars.grave,
-            mine["episode"],
+            [f"{text(a)} {b}" for a, b in zip(mine["episode"], _what(mine), strict=True)],
             treats,
             mine["cleared"].isna(),
             strict=True,
         )
     ]
+
+
+def _what(episodes: pd.DataFrame) -> list[str]:
+    """Return gas and level of each alarm, or the name of each fault."""
+    names = zip(episodes["gas"], episodes["level"], strict=True)
+    return [f"{text(gas)} {text(level)}".strip() for gas, level in names]

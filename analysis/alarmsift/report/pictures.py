@@ -9,13 +9,13 @@ import pandas as pd
 
 from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of, zoom_windows
+from alarmsift.report.detector_names import detector_name
 from alarmsift.report.detector_plot import draw_detector
 from alarmsift.report.figure import inline_svg, style
 from alarmsift.report.live_data import clock_steps, live_data
 from alarmsift.report.point_page import Plot, Plots
 from alarmsift.report.point_plot import draw_point
 from alarmsift.report.point_series import PointSeries, point_series
-from alarmsift.report.state_view import detector_name
 from alarmsift.report.times import moments
 from alarmsift.report.words import TREAT_AS, cause_look
 from alarmsift.tables.diagnosis import Diagnosis

@@ -33,10 +33,10 @@ def environment() -> jinja2.Environment:
         "duration": duration,
         "sentence": sentence,
     }
-    style, plot_style = (_own(name) for name in ("style.css", "plot.css"))
     env.globals |= {
-        "style": style,
-        "plot_style": plot_style,
+        "style": _own("style.css"),
+        "plot_style": _own("plot.css"),
+        "evidence_style": _own("evidence.css"),
         "plot_script": _own("plot.js"),
         "treat_as": words.TREAT_AS,
         "cautions": words.CAUTIONS,

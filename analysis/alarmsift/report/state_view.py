@@ -105,11 +105,6 @@ def condition_lines(
     )
 
 
-def detector_name(analyser: object, gas: object, several: bool) -> str:
-    """Return the detector's name as conditions write it, without the word "detector"."""
-    return f"{gas} ({analyser})" if several and text(analyser) else str(gas)
-
-
 def detector_views(
     diagnosis: Diagnosis, svgs: dict[str, str], conditions: tuple[ConditionLine, ...]
 ) -> tuple[DetectorView, ...]:

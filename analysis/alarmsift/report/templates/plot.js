@@ -626,7 +626,7 @@ function facts(k) {
     out.push([one.label, v === v ? number(v, one.step) + (one.unit ? " " + one.unit : "") : "not logged", ""]);
   }
   const alarms = data.alarms.filter(function (a) { return a[0] <= second && a[1] >= second; }).map(function (a) {
-    return a[5] + " " + a[2] + ": " + data.causes[a[3]][0] + " (" + a[6].toLowerCase() + ")" + (a[7] ? ", still open" : "");
+    return a[5] + ": " + data.causes[a[3]][0] + " (" + a[6].toLowerCase() + ")" + (a[7] ? ", still open" : "");
   });
   out.push(["alarm", alarms.length ? alarms.join("; ") : "none standing", alarms.length ? "grave" : ""]);
   const gaps = data.unwatched.filter(function (g) { return g[0] <= second && g[1] >= second; });
@@ -688,7 +688,7 @@ function toAlarm(direction) {
   point(nearest(start), true);
 }
 function toEpisode(name) {
-  const alarm = data.alarms.find(function (a) { return a[5] === name; });
+  const alarm = name && data.alarms.find(function (a) { return a[5].split(" ")[0] === name; });
   if (!alarm) return false;
   around(alarm[0], Math.min(alarm[1], alarm[0] + 14 * 86400));
   point(nearest(alarm[0]), true);
