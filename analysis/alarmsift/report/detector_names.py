@@ -51,3 +51,16 @@ def detector_pages(diagnosis: Diagnosis) -> dict[str, str]:
     """Return detector -> file name stem of its page."""
     names = detector_names(diagnosis)
     return dict(zip(names, unlike(names), strict=True))
+
+
+def checks_of(diagnosis: Diagnosis, name: str) -> pd.DataFrame:
+    """Return the rows of the ledger that are about a detector; those that name none are about all.
+
+    Parameters
+    ----------
+    name : str
+        As in :func:`detector_names`.
+    """
+    gas, analyser = gas_and_analyser(name)
+    mine = diagnosis.ledger[diagnosis.ledger["gas"] == gas]
+    return mine[mine["analyser"].isin(["", analyser])] if analyser else mine

@@ -1,16 +1,13 @@
-"""Makes all plots: a picture of the whole period and zooms a point, one a detector."""
+"""Makes the plots of the points: a picture of the whole period, zooms, the moving plot's data."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pandas as pd
 
 from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of, zoom_windows
-from alarmsift.report.detector_names import detector_name
-from alarmsift.report.detector_plot import draw_detector
 from alarmsift.report.figure import inline_svg, style
 from alarmsift.report.live_data import clock_steps, live_data
 from alarmsift.report.point_page import Plot, Plots
@@ -19,7 +16,6 @@ from alarmsift.report.point_series import PointSeries, point_series
 from alarmsift.report.times import moments
 from alarmsift.report.words import TREAT_AS, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
-from alarmsift.tables.schema import GAS_UNITS
 
 MOST_ZOOMS = 4
 MOST_TRIED = 24  # bouts looked at for a window that shows something new
@@ -59,25 +55,6 @@ class Pictures:
         live = live_data(self._diagnosis, series, visits, steps=self._steps)
         return Plots(tuple(plots), live)
 
-    def of_detectors(self) -> dict[str, str]:
-        """Return detector -> its plot fit for a page, for each detector that has any figure."""
-        out: dict[str, str] = {}
-        tolerance = self._diagnosis.logs.site.tolerance
-        for name, zeros, checks in detectors(self._diagnosis):
-            gas = name.split(" ")[0]
-            with style():
-                svg = draw_detector(
-                    zeros,
-                    checks,
-                    gas=gas,
-                    window=self._window,
-                    clock=self._diagnosis.logs.clock,
-                    tolerance=tolerance.get(gas),
-                )
-            self._write(f"detector-{len(out) + 1}", svg)
-            out[name] = inline_svg(svg, f"d{len(out) + 1}-")
-        return out
-
     def _series(self, point: str, visits: pd.DataFrame) -> PointSeries:
         readings = self._diagnosis.logs.readings
         return point_series(
@@ -109,22 +86,6 @@ class Pictures:
 
     def _write(self, stem: str, svg: str) -> None:
         (self._folder / f"{stem}.svg").write_text(svg, encoding="utf-8", newline="\n")
-
-
-def detectors(diagnosis: Diagnosis) -> Iterator[tuple[str, pd.DataFrame, pd.DataFrame]]:
-    """Yield (name, zeros, checks) of every detector in the zeros or in the calibration."""
-    zeros, checks = diagnosis.zeros, diagnosis.calibration
-    several = zeros["analyser"].astype("object").fillna("").nunique() > 1
-    done = set()
-    for gas in GAS_UNITS:
-        mine = checks[checks["gas"] == gas]
-        for analyser, part in zeros[zeros["gas"] == gas].groupby(
-            zeros["analyser"].astype("object").fillna(""), sort=True
-        ):
-            done.add(gas)
-            yield detector_name(analyser, gas, several), part, mine
-        if gas not in done and len(mine):
-            yield gas, zeros.iloc[:0], mine
 
 
 def _rows_of(frame: pd.DataFrame) -> dict[str, list[int]]:

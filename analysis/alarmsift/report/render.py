@@ -8,6 +8,7 @@ import jinja2
 from markupsafe import Markup
 
 from alarmsift.report import words
+from alarmsift.report.detector_page import DetectorPage
 from alarmsift.report.figures import number, percent, sentence
 from alarmsift.report.index_page import IndexPage
 from alarmsift.report.point_page import PointPage
@@ -71,3 +72,8 @@ def index_html(env: jinja2.Environment, page: IndexPage) -> str:
 def point_html(env: jinja2.Environment, page: PointPage) -> str:
     """Return a point's page."""
     return env.get_template("point.html.j2").render(page=page, picture=picture, data_of=data_of)
+
+
+def detector_html(env: jinja2.Environment, page: DetectorPage) -> str:
+    """Return a detector's page."""
+    return env.get_template("detector.html.j2").render(page=page, picture=picture)
