@@ -43,9 +43,9 @@ def draw_checks(
     """
     canvas = Canvas([ERROR_IN, ERROR_IN, SHARE_IN], window, clock)
     zeros, spans = (ledger[ledger["kind"] == kind] for kind in ("zero", "span"))
-    _errors(canvas, 0, zeros, zeros["true_error"], limit=zero_limit, name=f"zero\nerror\n{unit}")
+    _errors(canvas, 0, zeros, zeros["true_error"], limit=zero_limit, name=f"zero\noff by\n{unit}")
     share = 100.0 * spans["true_error"] / spans["reference_true"].abs()
-    name = "span\nerror, %\nof span gas"
+    name = "span\noff by\n%"
     _errors(canvas, 1, spans, share, limit=100.0 * SPAN_SHARE, name=name)
     _sensitivity(canvas, 2, spans)
     return canvas.svg()
@@ -81,7 +81,7 @@ def _sensitivity(canvas: Canvas, place: int, spans: pd.DataFrame) -> None:
     shown = np.append(share[np.isfinite(share)], [100.0, 100.0 * LIMIT])
     pad = 0.15 * (shown.max() - shown.min())
     strip = canvas.strip(place, float(shown.min() - pad), float(shown.max() + 2.0 * pad))
-    canvas.name(strip, "share of\nspan gas\nshown, %")
+    canvas.name(strip, "span\ngas\n%")
     canvas.scale(strip)
     ends = np.array([canvas.window.start, canvas.window.end])
     canvas.line(strip, ends, np.full(2, 100.0), color=SOFT, linewidth=0.8)
@@ -92,7 +92,7 @@ def _sensitivity(canvas: Canvas, place: int, spans: pd.DataFrame) -> None:
 
 def _say(canvas: Canvas, strip: Strip, value: float, text: str) -> None:
     start = canvas.window.start + 0.004 * canvas.window.length
-    canvas.words(strip, start, value, text, color=RED, va="bottom")
+    canvas.words(strip, start, value, text, fontsize=7.5, color=RED, va="bottom")
 
 
 def _dots(canvas: Canvas, strip: Strip, rows: pd.DataFrame, value: np.ndarray) -> None:
@@ -116,6 +116,6 @@ def _dots(canvas: Canvas, strip: Strip, rows: pd.DataFrame, value: np.ndarray) -
         for k in np.flatnonzero(there):
             words = f"{value[k]:.3g}".replace("-", "−")
             canvas.words(
-                strip, time[k] + 0.007 * window.length, value[k], words, fontsize=6.5, color=INK,
+                strip, time[k] + 0.007 * window.length, value[k], words, fontsize=7.5, color=INK,
                 va="bottom",
             )  # fmt: skip

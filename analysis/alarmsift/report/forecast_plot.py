@@ -16,6 +16,7 @@ from alarmsift.tables.clock import ShipClock
 STRIP_IN = 1.35
 BINS = 300
 BACK_SHARE = 0.6  # of the picture's past, in lengths of its future
+DAY = "%Y-%m-%d"
 LEAST_DAYS, MOST_DAYS = 30.0, 365.0  # how far ahead a picture looks [d]
 FORESEEN = ("expected", "no_finite_end", "beyond", "passed")
 
@@ -45,34 +46,36 @@ def draw_forecast(
     canvas = Canvas([STRIP_IN] * len(told), Window(back, window.end + ahead), clock)
     for place, row in enumerate(told.itertuples()):
         seen = course.get(str(row.kind), pd.DataFrame({"time": [], "value": []}))
-        _draw(canvas, place, row, seen, now=window.end)
+        _draw(canvas, place, row, seen, now=window.end, clock=clock)
     return canvas.svg()
 
 
 def _days_ahead(told: pd.DataFrame, window: Window) -> float:
     """Return how far the picture must look to hold the days that are foreseen [d]."""
-    ends = pd.concat([told["crosses_high"], told["crosses"], told["crosses_low"]]).dropna()
+    ends = pd.concat([told["crosses"], told["crosses_low"]]).dropna()
     if not len(ends):
         return LEAST_DAYS
     furthest = max((hour(end) - window.end) / 24.0 for end in ends)
-    return float(np.clip(1.25 * furthest, LEAST_DAYS, MOST_DAYS))
+    return float(np.clip(1.4 * furthest, LEAST_DAYS, MOST_DAYS))
 
 
-def _draw(canvas: Canvas, place: int, row: Any, seen: pd.DataFrame, *, now: float) -> None:
+def _draw(  # noqa: PLR0913  (one strip, what is in it, and the clock for its words)
+    canvas: Canvas, place: int, row: Any, seen: pd.DataFrame, *, now: float, clock: ShipClock
+) -> None:
     window, limit = canvas.window, float(row.tolerance)
     time, value = hours(seen["time"]) if len(seen) else np.empty(0), seen["value"].to_numpy(float)
     there = (time >= window.start) & np.isfinite(value)
     time, value = time[there], value[there]
     reach = float(np.nanmax(np.abs([*value, limit, row.level])))
     strip = canvas.strip(place, -1.45 * reach, 1.45 * reach)
-    canvas.name(strip, f"{row.kind}\n{row.unit}" + "\nof span gas" * (row.kind == "span"))
+    canvas.name(strip, f"{row.kind}\n{row.unit}")
     canvas.scale(strip)
     ends = np.array([window.start, window.end])
     canvas.line(strip, ends, np.zeros(2), color=SOFT, linewidth=0.8)
     for side in (-limit, limit):
         canvas.line(strip, ends, np.full(2, side), color=RED, linestyle=(0, (5, 2)))
     left = window.start + 0.004 * window.length
-    canvas.words(strip, left, limit, f"allowed ± {limit:g}", color=RED, va="bottom")
+    canvas.words(strip, left, limit, f"allowed ± {limit:g}", fontsize=7.5, color=RED, va="bottom")
     if row.basis == "readings":
         line = envelope(time, value, bins=BINS, gap=np.inf)
         canvas.line(strip, line.time, line.value, color=BLUE, linewidth=1.0)
@@ -80,12 +83,13 @@ def _draw(canvas: Canvas, place: int, row: Any, seen: pd.DataFrame, *, now: floa
         canvas.line(strip, time, value, color=BLUE, linestyle="", marker="o", markersize=4.0)
     edges = np.array([strip.low, strip.high])
     canvas.line(strip, np.full(2, now), edges, color=SOFT, linestyle=(0, (1, 2)))
-    canvas.words(strip, now + 0.004 * window.length, strip.high, "end of the logs", va="top")
+    after = now + 0.004 * window.length
+    canvas.words(strip, after, strip.high, "end of the logs", fontsize=7.5, va="top")
     canvas.line(strip, np.array([now]), np.array([row.level]), color=INK, marker="D", markersize=4)
-    _ahead(canvas, strip, row, now=now)
+    _ahead(canvas, strip, row, now=now, clock=clock)
 
 
-def _ahead(canvas: Canvas, strip: Strip, row: Any, *, now: float) -> None:
+def _ahead(canvas: Canvas, strip: Strip, row: Any, *, now: float, clock: ShipClock) -> None:
     """Draw the straight way to the tolerance, and the interval of the day on which it is left."""
     window, limit = canvas.window, float(row.tolerance)
     slope = row.slope if np.isfinite(row.slope) and row.slope else row.level
@@ -99,15 +103,19 @@ def _ahead(canvas: Canvas, strip: Strip, row: Any, *, now: float) -> None:
     if pd.isna(row.crosses_low):
         return
     start = max(hour(row.crosses_low), now)
-    is_open = pd.isna(row.crosses_high) or hour(row.crosses_high) > window.end
-    end = window.end if is_open else hour(row.crosses_high)
+    latest = np.inf if pd.isna(row.crosses_high) else hour(row.crosses_high)
+    end = min(latest, window.end)
+    beyond = latest > window.end
     canvas.line(strip, np.array([start, end]), np.full(2, side), color=INK, linewidth=3.0)
     canvas.line(strip, np.array([start]), np.array([side]), color=INK, marker="|", markersize=10)
-    last = ">" if is_open else "|"
+    last = ">" if beyond else "|"
     canvas.line(strip, np.array([end]), np.array([side]), color=INK, marker=last, markersize=8)
-    share = f"{row.confidence:.0%} interval" + " (no latest day can be told)" * is_open
+    share = f"{row.confidence:.0%} interval"
+    if beyond:
+        told = "no latest day can be told"
+        share += f", {told}" if latest == np.inf else f", to {clock.show(row.crosses_high, DAY)}"
     under = side < 0
     canvas.words(
         strip, start, side - 0.08 * limit if under else side + 0.08 * limit, share,
-        va="top" if under else "bottom",
+        fontsize=7.5, va="top" if under else "bottom",
     )  # fmt: skip
