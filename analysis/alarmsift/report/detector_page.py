@@ -21,6 +21,7 @@ from alarmsift.report.state_view import (
     condition_lines,
     stand_lines,
 )
+from alarmsift.report.weights_view import weights_words
 from alarmsift.report.words import Look, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import GAS_UNITS
@@ -51,6 +52,7 @@ class DetectorPage:
     points: tuple[Link, ...]
     before: Link | None
     after: Link | None
+    weights: str
 
 
 def detector_page(
@@ -94,6 +96,7 @@ def detector_page(
         points=tuple(Link(point, pages.get(point, "")) for point in mine),
         before=others[here - 1] if here else None,
         after=others[here + 1] if here + 1 < len(others) else None,
+        weights=weights_words(diagnosis),
     )
 
 
