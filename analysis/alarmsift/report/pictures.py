@@ -17,7 +17,8 @@ from alarmsift.report.times import moments
 from alarmsift.report.words import TREAT_AS, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
 
-MOST_ZOOMS = 4
+MOST_ZOOMS = 3  # drawn as still pictures, for print and for browsers without scripts
+MOST_SPOTS = 8  # offered as places to go to in the moving plot
 MOST_TRIED = 24  # bouts looked at for a window that shows something new
 
 
@@ -50,10 +51,12 @@ class Pictures:
         with style():
             plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
             bouts = bouts_of(mine, self._window, most=MOST_TRIED)
-            for k, (zoom, bout) in enumerate(zoom_windows(bouts, self._window, most=MOST_ZOOMS)):
+            zooms = zoom_windows(bouts, self._window, most=MOST_SPOTS)
+            for k, (zoom, bout) in enumerate(zooms[:MOST_ZOOMS]):
                 plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
         live = live_data(self._diagnosis, series, visits, steps=self._steps)
-        return Plots(tuple(plots), live)
+        spots = tuple((_zoom_words(bout)[0], *_seconds(zoom)) for zoom, bout in zooms)
+        return Plots(tuple(plots), live, spots)
 
     def _series(self, point: str, visits: pd.DataFrame) -> PointSeries:
         readings = self._diagnosis.logs.readings
@@ -81,11 +84,15 @@ class Pictures:
             f"setpoints, alarms, unwatched time, work and line health on one time axis. {about}"
         )
         full = f"{title}: {first.ship} to {last.ship} ({first.utc} to {last.utc})"
-        seconds = (round(window.start * 3600), round(window.end * 3600))
-        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"), title, seconds)
+        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"), title)
 
     def _write(self, stem: str, svg: str) -> None:
         (self._folder / f"{stem}.svg").write_text(svg, encoding="utf-8", newline="\n")
+
+
+def _seconds(window: Window) -> tuple[int, int]:
+    """Return start and end of a window [s since 1970 UTC]."""
+    return round(window.start * 3600), round(window.end * 3600)
 
 
 def _rows_of(frame: pd.DataFrame) -> dict[str, list[int]]:

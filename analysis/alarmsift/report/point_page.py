@@ -73,15 +73,18 @@ class Plot:
     file: str
     svg: str
     short: str = ""
-    seconds: tuple[int, int] = (0, 0)  # since 1970 UTC
 
 
 @dataclass(frozen=True)
 class Plots:
-    """The still pictures of a point, and what its moving plot carries (JSON; blank = none)."""
+    """The still pictures of a point, and what its moving plot carries (JSON; blank = none).
+
+    ``spots`` are places to go to in it: (words, start, end [s since 1970 UTC]).
+    """
 
     still: tuple[Plot, ...] = ()
     live: str = ""
+    spots: tuple[tuple[str, int, int], ...] = ()
 
 
 @dataclass(frozen=True)

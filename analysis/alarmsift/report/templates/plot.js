@@ -152,6 +152,7 @@ const BLUE = "#0072b2", GREEN = "#006b50", RED = "#7a1420", AMBER = "#8a4b00";
 const FONT = getComputedStyle(document.body).fontFamily;
 const SECOND_STEPS = [60, 120, 300, 600, 1200, 1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800,
   345600, 604800, 1209600, 2419200, 4838400, 9676800, 15724800];
+const DASHES = [[9, 4], [3, 3], [1, 3]]; // of the first level to come, the next, all others
 const LEAST = 600; // the shortest span to show [s]
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 const STATUS = { over_range: "over range", under_range: "under range", fault: "fault", test: "test",
@@ -167,6 +168,8 @@ for (const gas of data.gases) {
   gas.shown = gas.values.map(function (v, k) { return /fault|test|not_sampled/.test(gas.states[k]) ? NaN : v; });
   const inOrder = gas.shown.filter(function (v) { return v === v; }).sort();
   gas.middle = inOrder[inOrder.length >> 1] || 0;
+  gas.levels = gas.limits.slice().sort(function (a, b) { return a[4] ? b[1] - a[1] : a[1] - b[1]; })
+    .map(function (l) { return l[0]; }).filter(function (name, k, all) { return all.indexOf(name) === k; });
   gas.past = new Uint8Array(times.length); // at or past a setpoint in force
   for (const limit of gas.limits) {
     const last = search(times, limit[3] + 1);
@@ -182,6 +185,7 @@ const pad = Math.max((data.window[1] - data.window[0]) * 0.005, 60);
 const WHOLE = { from: data.window[0] - pad, to: Math.max(data.window[1] + pad, data.window[0] + LEAST) };
 const view = { from: WHOLE.from, to: WHOLE.to };
 const shows = { alarms: true, work: true, line: true, limits: true };
+let wholeColumns = null; // of the strip at the foot, which does not change but in width
 let cursor = -1, width = 0, left = 60, right = 14, strips = [], box = null, queued = false;
 
 /* ---- time in words ---- */
@@ -440,7 +444,7 @@ function drawLimit(strip, gas, l, low, high) {
     const py = l[1] > high ? strip.top + 7 : strip.top + strip.height - 8;
     places = [0, 1, 2].map(function (k) { return [width - right - 4 - k * 90, py]; });
   } else {
-    level(from, to, strip.y(l[1])); stroke(RED, 1.4, l[0] === "low" ? [8, 4] : [3, 3]);
+    level(from, to, strip.y(l[1])); stroke(RED, 1.4, DASHES[Math.min(gas.levels.indexOf(l[0]), 2)]);
     if (to - from < size + 12) return;
     const above = strip.y(l[1]) - 8, under = strip.y(l[1]) + 9;
     places = [[to - 4, above], [to - 4, under], [from + size + 6, above], [from + size + 6, under]];
@@ -575,7 +579,11 @@ function drawWhole(strip) {
     let high = 1;
     for (const v of gas.shown) if (v > high) high = v;
     pen.beginPath();
-    for (const c of envelope(times, gas.shown, all, Math.round(plot))) {
+    if (!wholeColumns || wholeColumns.plot !== plot) {
+      wholeColumns = envelope(times, gas.shown, all, Math.round(plot));
+      wholeColumns.plot = plot;
+    }
+    for (const c of wholeColumns) {
       const at = left + (c.place + 0.5) * plot / Math.round(plot), bottom = strip.top + strip.height - 2;
       const top = bottom - Math.max(gas.shown[c.high], 0) / high * (strip.height - 5);
       pen.moveTo(at, bottom); pen.lineTo(at, Math.min(top, bottom - 1));
