@@ -340,7 +340,7 @@ function draw() {
 function redraw() { if (!queued) { queued = true; requestAnimationFrame(draw); } }
 
 function timeTicks() {
-  const room = width < 560 ? 84 : 104, most = Math.max((width - left - right) / room, 2);
+  const room = 108, most = Math.max((width - left - right) / room, 2);
   const step = SECOND_STEPS.find(function (s) { return (view.to - view.from) / s <= most; }) || 31536000;
   const shift = ahead(view.from), out = [];
   for (let s = Math.ceil((view.from + shift) / step) * step - shift; s <= view.to; s += step) out.push(s);
@@ -387,7 +387,7 @@ function drawGas(strip) {
   if (!(low > 10)) low = Math.min(low, 0);
   const room = 0.08 * ((high - low) || 1);
   low -= room; high += 2.2 * room;
-  scale(strip, low, high, roundSteps(low, high, 4));
+  scale(strip, low, high, roundSteps(low, high, 5));
   strip.names = [];
   clip(strip, function () {
     if (shows.alarms) shade(strip, gas);
@@ -483,15 +483,16 @@ function marks(strip, gas, s) {
 }
 
 function drawLine(strip) {
-  scale(strip, 0, 1.5, [0, 0.5, 1]);
+  scale(strip, 0, 1.7, [0, 0.5, 1]);
   clip(strip, function () {
     level(left, width - right, strip.y(0.5)); stroke(RED, 1.2, [2, 3]);
-    words("twice the clean resistance", width - right - 4, strip.y(0.5) + 8, "right", RED, "rgba(255,255,255,0.8)");
     curve(strip, health.values, span(), GREEN, 1.2);
   });
   pen.font = "600 13px " + FONT;
   words("line health", left + 6, strip.top + 5, "left", INK, "rgba(255,255,255,0.85)");
+  const size = pen.measureText("line health").width;
   pen.font = "12px " + FONT;
+  words("dotted: twice the clean resistance", left + 18 + size, strip.top + 5, "left", RED, "rgba(255,255,255,0.85)");
 }
 
 function drawRows(strip) {
@@ -536,17 +537,16 @@ function drawRows(strip) {
       pen.strokeStyle = "#6f8494"; pen.lineWidth = 1; pen.strokeRect(b.px + 0.5, b.py + 0.5, Math.max(b.end - b.px - 1, 1), b.high - 1);
       label(b, w[3], INK);
     }
-    const free = {};
-    for (const a of data.acts) {
+    const next = {}; // where the act after it in its row stands: a name needs the room before that
+    for (let k = data.acts.length - 1; k >= 0; k--) {
+      const a = data.acts[k];
       if (a[0] < view.from || a[0] > view.to) continue;
       const px = x(a[0]), py = strip.top + (strip.rows.indexOf(a[1]) + 0.5) * strip.row;
       pen.fillStyle = AMBER; pen.beginPath();
       pen.moveTo(px, py - 5); pen.lineTo(px + 4, py); pen.lineTo(px, py + 5); pen.lineTo(px - 4, py); pen.fill();
-      if (view.to - view.from > 40 * 86400 || px < (free[a[1]] || 0)) continue;
-      const size = pen.measureText(a[2]).width;
-      if (px + 7 + size > width - right) continue;
-      words(a[2], px + 7, py, "left", INK, "rgba(255,255,255,0.8)");
-      free[a[1]] = px + size + 14;
+      if (px + 7 + pen.measureText(a[2]).width < (next[a[1]] || width - right) - 7)
+        words(a[2], px + 7, py, "left", INK, "rgba(255,255,255,0.8)");
+      next[a[1]] = px;
     }
   });
 }
