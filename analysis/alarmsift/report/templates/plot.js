@@ -351,7 +351,7 @@ function drawTicks(ticks) {
   const plain = data.clock.length === 1 && data.clock[0][1] === 0, years = view.to - view.from > 200 * 86400;
   for (const tick of ticks) {
     const s = tick + ahead(tick), px = x(tick);
-    if (px > width - 28) continue;
+    if (px > width - (ticks.step >= 86400 && !plain ? 50 : 34)) continue;
     const date = shortDay(s) + (years ? " " + new Date(s * 1000).getUTCFullYear() : "");
     const upper = ticks.step >= 86400 ? date : (minute(s) === "00:00" || tick === ticks[0] ? shortDay(s) + " " : "") + minute(s);
     words(upper + (plain ? " UTC" : ""), px, strips.axis + 8, "center", INK);
@@ -391,8 +391,9 @@ function drawGas(strip) {
   strip.names = [];
   clip(strip, function () {
     if (shows.alarms) shade(strip, gas);
-    curve(strip, gas.shown, s, BLUE, 1.3);
+    // Names first: nothing that is written may cover a visit.
     limits.forEach(function (l) { drawLimit(strip, gas, l, low, high); });
+    curve(strip, gas.shown, s, BLUE, 1.3);
     marks(strip, gas, s);
   });
   pen.font = "600 13px " + FONT;
@@ -492,7 +493,7 @@ function drawLine(strip) {
   words("line health", left + 6, strip.top + 5, "left", INK, "rgba(255,255,255,0.85)");
   const size = pen.measureText("line health").width;
   pen.font = "12px " + FONT;
-  words("dotted: twice the clean resistance", left + 18 + size, strip.top + 5, "left", RED, "rgba(255,255,255,0.85)");
+  words(width < 560 ? "dotted: 2× resistance" : "dotted: twice the clean resistance", left + 18 + size, strip.top + 5, "left", RED, "rgba(255,255,255,0.85)");
 }
 
 function drawRows(strip) {
