@@ -653,10 +653,11 @@ function point(k, aloud) {
   time.textContent = ship(times[k]);
   beside.className = "utc"; beside.textContent = " " + utc(times[k]);
   when.append(time, beside);
-  const rows = document.createElement("dl");
+  const rows = document.createElement("div");
+  rows.className = "pairs";
   for (const one of list) {
-    const pair = document.createElement("div"), name = document.createElement("dt"), value = document.createElement("dd");
-    name.textContent = one[0]; value.textContent = one[1]; pair.className = one[2];
+    const pair = document.createElement("div"), name = document.createElement("span"), value = document.createElement("b");
+    name.textContent = one[0] + " "; value.textContent = one[1]; pair.className = one[2];
     pair.append(name, value); rows.append(pair);
   }
   reading.append(when, rows);
