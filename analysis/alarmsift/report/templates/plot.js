@@ -649,7 +649,7 @@ function point(k, aloud) {
   cursor = k;
   const list = facts(k);
   reading.textContent = "";
-  const when = document.createElement("p"), time = document.createElement("strong"), beside = document.createElement("span");
+  const when = document.createElement("div"), time = document.createElement("strong"), beside = document.createElement("span");
   time.textContent = ship(times[k]);
   beside.className = "utc"; beside.textContent = " " + utc(times[k]);
   when.append(time, beside);
