@@ -340,7 +340,7 @@ function draw() {
 function redraw() { if (!queued) { queued = true; requestAnimationFrame(draw); } }
 
 function timeTicks() {
-  const room = 108, most = Math.max((width - left - right) / room, 2);
+  const room = width < 560 ? 92 : 108, most = Math.max((width - left - right) / room, 2);
   const step = SECOND_STEPS.find(function (s) { return (view.to - view.from) / s <= most; }) || 31536000;
   const shift = ahead(view.from), out = [];
   for (let s = Math.ceil((view.from + shift) / step) * step - shift; s <= view.to; s += step) out.push(s);
@@ -350,13 +350,14 @@ function timeTicks() {
 function drawTicks(ticks) {
   const plain = data.clock.length === 1 && data.clock[0][1] === 0, years = view.to - view.from > 200 * 86400;
   for (const tick of ticks) {
-    const s = tick + ahead(tick), px = x(tick);
-    if (px > width - (ticks.step >= 86400 && !plain ? 50 : 34)) continue;
+    const s = tick + ahead(tick);
+    const half = ticks.step >= 86400 && !plain ? 46 : 34; // of the label; the last is held inside
+    const px = Math.min(x(tick), width - half);
     const date = shortDay(s) + (years ? " " + new Date(s * 1000).getUTCFullYear() : "");
     const upper = ticks.step >= 86400 ? date : (minute(s) === "00:00" || tick === ticks[0] ? shortDay(s) + " " : "") + minute(s);
     words(upper + (plain ? " UTC" : ""), px, strips.axis + 8, "center", INK);
     if (!plain) {
-      pen.font = "11px " + FONT;
+      pen.font = (width < 560 ? "10px " : "11px ") + FONT;
       words((ticks.step >= 86400 ? shortDay(tick) + " " : "") + minute(tick) + " UTC", px, strips.axis + 23, "center", SOFT);
       pen.font = "12px " + FONT;
     }
