@@ -13,12 +13,15 @@ def kinds(ship_report, incident_page, setpoint_page):
         "index": ship_report / "index.html",
         "watch": ship_report / "watch.html",
         "point": points[-1],
+        "detector": sorted((ship_report / "detectors").glob("*.html"))[0],
         "incident": incident_page,
         "setpoints": setpoint_page,
     }
 
 
-KINDS = pytest.mark.parametrize("kind", ["index", "watch", "point", "incident", "setpoints"])
+KINDS = pytest.mark.parametrize(
+    "kind", ["index", "watch", "point", "detector", "incident", "setpoints"]
+)
 
 
 @KINDS

@@ -55,7 +55,8 @@ class Page(HTMLParser):
 
 
 def pages_of(folder):
-    return {path: Page(path.read_text(encoding="utf-8")) for path in sorted(folder.rglob("*.html"))}
+    files = sorted(folder.resolve().rglob("*.html"))
+    return {path: Page(path.read_text(encoding="utf-8")) for path in files}
 
 
 @pytest.fixture(scope="module")
@@ -63,8 +64,11 @@ def pages(report):
     return pages_of(report)
 
 
-def test_a_page_a_point_an_index_and_a_sheet_for_the_watch_are_written(pages, diagnosis):
-    assert len(pages) == 2 + len(diagnosis.points)
+def test_a_page_a_point_a_page_a_detector_an_index_and_a_watch_sheet_are_written(pages, diagnosis):
+    kinds = [path.parent.name for path in pages]
+    assert kinds.count("points") == len(diagnosis.points)
+    assert kinds.count("detectors") == len(set(diagnosis.detectors["detector"]))
+    assert len(pages) == 2 + kinds.count("points") + kinds.count("detectors")
 
 
 def test_every_page_stands_also_when_no_table_has_a_row(bare_report):
@@ -79,6 +83,7 @@ def test_no_page_needs_a_network_or_an_outside_file(pages):
     for path, page in pages.items():
         tags = {tag for tag, _ in page.attrs}
         assert not tags & {"link", "img", "iframe", "object", "embed"}, path
+        assert not any("src" in attrs for tag, attrs in page.attrs if tag == "script"), path
         for value in page.values("href") + page.values("src") + page.values("xlink:href"):
             assert not re.match(r"(?i)(https?:)?//|data:|javascript:", value), value
         style = path.read_text(encoding="utf-8")
@@ -95,6 +100,9 @@ def test_every_link_leads_to_a_file_or_a_place_on_the_page(pages):
                 assert place in ids, value
             else:
                 assert (path.parent / file).is_file(), value
+                if place:
+                    there = pages[(path.parent / file).resolve()]
+                    assert place in there.values("id"), value
 
 
 def test_ids_are_unique_on_each_page(pages):
@@ -205,7 +213,7 @@ def test_pages_stand_without_flow_gas_or_known_setpoints(tmp_path):
         points=full.points.assign(space=None, next_check=np.nan, clean_flow=np.nan),
     )
     folder = write_report(thin, tmp_path / "r")
-    assert len(pages_of(folder)) == 6
+    assert len(list((folder / "points").iterdir())) == 4
 
 
 def test_a_clock_change_and_one_visit_are_drawn(tmp_path):

@@ -60,6 +60,9 @@ def draw_detector(
     if tolerance is not None:
         for side in (-tolerance, tolerance):
             canvas.line(strip, ends, np.full(2, side), color=RED, linestyle=(0, (5, 2)))
+        left = window.start + 0.004 * window.length
+        words = f"allowed ± {tolerance:g}"
+        canvas.words(strip, left, tolerance, words, fontsize=7.5, color=RED, va="bottom")
     if len(zeros):
         _zero(canvas, strip, zeros)
     return canvas.svg()

@@ -15,6 +15,8 @@ from alarmsift.report.words import Look, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import UNDETERMINED
 
+# Signs that say less than this for or against both are listed apart [decibans].
+LIGHT_DB = 1.0
 FULL_BAR_DB = 20.0  # a bar is full at 20 decibans: a hundred times as likely
 LEAST_SHARE = 0.005
 MOST_CAUSES = 5
@@ -48,7 +50,8 @@ class EvidenceView:
     """One bout: its verdict, its signs, its runner-up and its next check.
 
     ``weighed`` is the cause that the signs' first weight is for: the verdict's, or of an
-    undetermined alarm the likeliest single one, which ``runner_up`` names.
+    undetermined alarm the likeliest single one, which ``runner_up`` names. ``prior`` is how common
+    that cause and gas are before any sign; ``light`` are the signs that weigh next to nothing.
     """
 
     bout: str
@@ -65,7 +68,9 @@ class EvidenceView:
     p_gas: float
     why: str
     causes: tuple[tuple[Look, float], ...]
+    prior: SignLine | None
     signs: tuple[SignLine, ...]
+    light: tuple[SignLine, ...]
     silent: tuple[str, ...]
     runner_up: Look | None
     for_runner_up: tuple[str, ...]
@@ -80,6 +85,8 @@ def evidence_view(diagnosis: Diagnosis, bout: Bout) -> EvidenceView:
     silent = signs["answer"] == "no data"
     runner, undetermined = text(row["runner_up"]), row["cause"] == UNDETERMINED
     spoken = signs[~silent]
+    light = (spoken[["for_cause", "for_gas"]].abs() < LIGHT_DB).all(axis=1)
+    weighed = runner if undetermined and runner else text(row["cause"])
     return EvidenceView(
         bout=bout.key,
         episode=str(row["episode"]),
@@ -89,13 +96,15 @@ def evidence_view(diagnosis: Diagnosis, bout: Bout) -> EvidenceView:
         look=cause_look(row["cause"]),
         is_gas=row["cause"] == "gas",
         is_undetermined=undetermined,
-        weighed=cause_look(runner if undetermined and runner else row["cause"]),
+        weighed=cause_look(weighed),
         treat_as=str(row["treat_as"]),
         probability=float(row["probability"]),
         p_gas=float(row["p_gas"]),
         why=text(row["why"]),
         causes=_causes(diagnosis.probabilities, str(row["episode"])),
-        signs=tuple(_sign(one) for one in spoken.itertuples()),
+        prior=_prior(diagnosis.weights, weighed),
+        signs=tuple(_sign(one) for one in spoken[~light].itertuples()),
+        light=tuple(_sign(one) for one in spoken[light].itertuples()),
         silent=tuple(signs.loc[silent, "title"].astype(str)),
         runner_up=cause_look(runner) if runner else None,
         for_runner_up=tuple(spoken.loc[spoken["speaks_for"] == runner, "words"].astype(str))
@@ -121,6 +130,22 @@ def _causes(probabilities: pd.DataFrame, episode: str) -> tuple[tuple[Look, floa
     shares = probabilities.loc[episode].astype(float)
     shares = shares[shares >= LEAST_SHARE].sort_values(ascending=False, kind="stable")
     return tuple((cause_look(cause), float(p)) for cause, p in shares.iloc[:MOST_CAUSES].items())
+
+
+def _prior(weights: pd.DataFrame, cause: str) -> SignLine | None:
+    """Return how common a cause and gas are before any sign, where the weights tell both."""
+    mine = weights[weights["sign"] == "prior"].set_index("cause")["present"]
+    if cause not in mine.index or "gas" not in mine.index:
+        return None
+    return SignLine(
+        title="Before any sign",
+        answer="",
+        words="how common it is among alarms of such systems",
+        cause_bar=weight_bar(float(mine[cause])),
+        gas_bar=weight_bar(float(mine["gas"])),
+        speaks_for=None,
+        source="weights.csv, prior",
+    )
 
 
 def _sign(one: Any) -> SignLine:
@@ -149,7 +174,7 @@ def weight_bar(decibans: float) -> Bar:
     if not np.isfinite(decibans) or abs(decibans) < 0.05:
         return Bar(50.0, 0.0, "0", "none")
     width = 50.0 * min(abs(decibans), FULL_BAR_DB) / FULL_BAR_DB
-    words = f"{'+' if decibans > 0 else ''}{number(decibans)}"
+    words = f"{'+' if decibans > 0 else ''}{number(round(decibans, 1))}"
     if decibans > 0:
         return Bar(50.0, round(width, 1), words, "for")
     return Bar(round(50.0 - width, 1), round(width, 1), words, "against")

@@ -71,12 +71,16 @@ def _write_pages(
 ) -> None:
     # Imported here: matplotlib and jinja2 take most of a second, and a command line that only
     # checks its target should not pay for them.
+    from alarmsift.report.detector_names import detector_pages  # noqa: PLC0415
+    from alarmsift.report.detector_page import detector_page  # noqa: PLC0415
+    from alarmsift.report.detector_pictures import detector_pictures  # noqa: PLC0415
     from alarmsift.report.index_page import index_page  # noqa: PLC0415
     from alarmsift.report.pdf_report import write_pdf  # noqa: PLC0415
     from alarmsift.report.pictures import Pictures  # noqa: PLC0415
     from alarmsift.report.point_page import point_page  # noqa: PLC0415
     from alarmsift.report.point_series import whole_window  # noqa: PLC0415
     from alarmsift.report.render import (  # noqa: PLC0415
+        detector_html,
         environment,
         index_html,
         point_html,
@@ -84,27 +88,24 @@ def _write_pages(
     )
     from alarmsift.report.watch_page import watch_page  # noqa: PLC0415
 
-    for name in ("points", "plots"):
+    for name in ("points", "detectors", "plots"):
         (folder / name).mkdir()
     window, env = whole_window(diagnosis), environment()
     pictures = Pictures(diagnosis, folder / "plots", window)
-    links = list(pages.items())
-    for place, (_, row) in enumerate(diagnosis.points.iterrows()):
-        point, stem = links[place]
+    for _, row in diagnosis.points.iterrows():
+        point = str(row["point"])
+        stem = pages[point]
         page = point_page(
-            diagnosis,
-            row,
-            file=stem,
-            plots=pictures.of_point(point, stem),
-            window=window,
-            around=(
-                links[place - 1] if place else None,
-                links[place + 1] if place + 1 < len(links) else None,
-            ),
+            diagnosis, row, plots=pictures.of_point(point, stem), window=window, pages=pages
         )
         _write(folder / "points" / f"{stem}.html", point_html(env, page))
         progress.step()
-    index = index_page(diagnosis, pages, window=window, detector_svgs=pictures.of_detectors())
+    drawn = detector_pictures(diagnosis, folder / "plots", window)
+    for name, stem in detector_pages(diagnosis).items():
+        detector = detector_page(diagnosis, name, plots=drawn[name], pages=pages)
+        _write(folder / "detectors" / f"{stem}.html", detector_html(env, detector))
+    zeros = {name: plots[0].svg for name, plots in drawn.items()}
+    index = index_page(diagnosis, pages, window=window, detector_svgs=zeros)
     _write(folder / "index.html", index_html(env, index))
     _write(folder / "watch.html", watch_html(env, watch_page(diagnosis, index.urgent_items)))
     write_pdf(diagnosis, index, pages, folder / "report.pdf")

@@ -31,15 +31,30 @@ def page_names(points: pd.DataFrame) -> dict[str, str]:
     points : DataFrame
         Columns ``point`` and ``page``; the page's name is used as far as it is safe.
     """
-    out: dict[str, str] = {}
+    names = points["point"].astype(str).tolist()
+    wanted = [
+        page.removesuffix(".html") if isinstance(page, str) and page else name
+        for name, page in zip(names, points["page"], strict=True)
+    ]
+    return dict(zip(names, unlike(wanted), strict=True))
+
+
+def unlike(wanted: list[str]) -> list[str]:
+    """Return a file name stem for each wanted name, no two alike.
+
+    Examples
+    --------
+    >>> unlike(["HC (a/b)", "HC (a b)"])
+    ['hc-a-b', 'hc-a-b-2']
+    """
+    out: list[str] = []
     taken: set[str] = set()
-    for point, page in zip(points["point"], points["page"], strict=True):
-        wanted = str(page).removesuffix(".html") if isinstance(page, str) and page else str(point)
-        base, count = slug(wanted), 1
+    for one in wanted:
+        base, count = slug(one), 1
         name = base
         while name in taken:
             count += 1
             name = f"{base}-{count}"
         taken.add(name)
-        out[str(point)] = name
+        out.append(name)
     return out

@@ -1,26 +1,24 @@
-"""Makes all plots: a picture of the whole period and zooms a point, one a detector."""
+"""Makes the plots of the points: a picture of the whole period, zooms, the moving plot's data."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pandas as pd
 
 from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of, zoom_windows
-from alarmsift.report.detector_plot import draw_detector
 from alarmsift.report.figure import inline_svg, style
-from alarmsift.report.point_page import Plot
+from alarmsift.report.live_data import clock_steps, live_data
+from alarmsift.report.point_page import Plot, Plots
 from alarmsift.report.point_plot import draw_point
 from alarmsift.report.point_series import PointSeries, point_series
-from alarmsift.report.state_view import detector_name
 from alarmsift.report.times import moments
 from alarmsift.report.words import TREAT_AS, cause_look
 from alarmsift.tables.diagnosis import Diagnosis
-from alarmsift.tables.schema import GAS_UNITS
 
-MOST_ZOOMS = 4
+MOST_ZOOMS = 3  # drawn as still pictures, for print and for browsers without scripts
+MOST_SPOTS = 8  # offered as places to go to in the moving plot
 MOST_TRIED = 24  # bouts looked at for a window that shows something new
 
 
@@ -41,45 +39,31 @@ class Pictures:
         self._diagnosis, self._folder, self._window = diagnosis, folder, window
         self._visits = _rows_of(diagnosis.visits)
         self._readings = _rows_of(diagnosis.logs.readings)
+        self._steps = clock_steps(diagnosis.logs.clock, window)
 
-    def of_point(self, point: str, stem: str) -> tuple[Plot, ...]:
+    def of_point(self, point: str, stem: str) -> Plots:
         """Return the plots of one point, the whole period first; none when it has no visits."""
-        series = self._series(point)
+        visits = self._diagnosis.visits.iloc[self._visits.get(point, [])]
+        series = self._series(point, visits)
         mine = self._diagnosis.episodes[self._diagnosis.episodes["point"] == point]
         if not len(mine) and not series.gases and not series.lines:
-            return ()
+            return Plots()
         with style():
             plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
             bouts = bouts_of(mine, self._window, most=MOST_TRIED)
-            for k, (zoom, bout) in enumerate(zoom_windows(bouts, self._window, most=MOST_ZOOMS)):
+            zooms = zoom_windows(bouts, self._window, most=MOST_SPOTS)
+            for k, (zoom, bout) in enumerate(zooms[:MOST_ZOOMS]):
                 plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
-        return tuple(plots)
+        live = live_data(self._diagnosis, series, visits, steps=self._steps)
+        spots = tuple((_zoom_words(bout)[0], *_seconds(zoom)) for zoom, bout in zooms)
+        return Plots(tuple(plots), live, spots)
 
-    def of_detectors(self) -> dict[str, str]:
-        """Return detector -> its plot fit for a page, for each detector that has any figure."""
-        out: dict[str, str] = {}
-        tolerance = self._diagnosis.logs.site.tolerance
-        for name, zeros, checks in detectors(self._diagnosis):
-            gas = name.split(" ")[0]
-            with style():
-                svg = draw_detector(
-                    zeros,
-                    checks,
-                    gas=gas,
-                    window=self._window,
-                    clock=self._diagnosis.logs.clock,
-                    tolerance=tolerance.get(gas),
-                )
-            self._write(f"detector-{len(out) + 1}", svg)
-            out[name] = inline_svg(svg, f"d{len(out) + 1}-")
-        return out
-
-    def _series(self, point: str) -> PointSeries:
-        visits, readings = self._diagnosis.visits, self._diagnosis.logs.readings
+    def _series(self, point: str, visits: pd.DataFrame) -> PointSeries:
+        readings = self._diagnosis.logs.readings
         return point_series(
             self._diagnosis,
             point,
-            visits=visits.iloc[self._visits.get(point, [])],
+            visits=visits,
             readings=readings.iloc[self._readings.get(point, [])],
             window=self._window,
         )
@@ -100,26 +84,15 @@ class Pictures:
             f"setpoints, alarms, unwatched time, work and line health on one time axis. {about}"
         )
         full = f"{title}: {first.ship} to {last.ship} ({first.utc} to {last.utc})"
-        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"))
+        return Plot(full, alt.strip(), f"{stem}.svg", inline_svg(svg, f"{stem}-"), title)
 
     def _write(self, stem: str, svg: str) -> None:
         (self._folder / f"{stem}.svg").write_text(svg, encoding="utf-8", newline="\n")
 
 
-def detectors(diagnosis: Diagnosis) -> Iterator[tuple[str, pd.DataFrame, pd.DataFrame]]:
-    """Yield (name, zeros, checks) of every detector in the zeros or in the calibration."""
-    zeros, checks = diagnosis.zeros, diagnosis.calibration
-    several = zeros["analyser"].astype("object").fillna("").nunique() > 1
-    done = set()
-    for gas in GAS_UNITS:
-        mine = checks[checks["gas"] == gas]
-        for analyser, part in zeros[zeros["gas"] == gas].groupby(
-            zeros["analyser"].astype("object").fillna(""), sort=True
-        ):
-            done.add(gas)
-            yield detector_name(analyser, gas, several), part, mine
-        if gas not in done and len(mine):
-            yield gas, zeros.iloc[:0], mine
+def _seconds(window: Window) -> tuple[int, int]:
+    """Return start and end of a window [s since 1970 UTC]."""
+    return round(window.start * 3600), round(window.end * 3600)
 
 
 def _rows_of(frame: pd.DataFrame) -> dict[str, list[int]]:

@@ -12,6 +12,7 @@ from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.gas_view import GasLine, gas_lines
 from alarmsift.report.json_file import tool_version
+from alarmsift.report.point_links import PointLinks, point_links
 from alarmsift.report.repair_view import RepairLine, repairs_of
 from alarmsift.report.times import Moment, duration, moments
 from alarmsift.report.weights_view import weights_words
@@ -71,6 +72,19 @@ class Plot:
     alt: str
     file: str
     svg: str
+    short: str = ""
+
+
+@dataclass(frozen=True)
+class Plots:
+    """The still pictures of a point, and what its moving plot carries (JSON; blank = none).
+
+    ``spots`` are places to go to in it: (words, start, end [s since 1970 UTC]).
+    """
+
+    still: tuple[Plot, ...] = ()
+    live: str = ""
+    spots: tuple[tuple[str, int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,7 +113,7 @@ class PointPage:
     headline: str
     next_check: str
     outcomes: tuple[tuple[str, str], ...]
-    plots: tuple[Plot, ...]
+    plots: Plots
     episodes: tuple[EpisodeLine, ...]
     hidden_episodes: int
     gas: tuple[GasLine, ...]
@@ -111,6 +125,7 @@ class PointPage:
     setpoints: tuple[str, ...]
     findings: tuple[FindingLine, ...]
     repairs: tuple[RepairLine, ...]
+    links: PointLinks
     before: tuple[str, str] | None
     after: tuple[str, str] | None
     weights: str
@@ -120,10 +135,9 @@ def point_page(
     diagnosis: Diagnosis,
     row: pd.Series,
     *,
-    file: str,
-    plots: tuple[Plot, ...],
+    plots: Plots,
     window: Window,
-    around: tuple[tuple[str, str] | None, tuple[str, str] | None],
+    pages: dict[str, str],
 ) -> PointPage:
     """Return the data of one point's page.
 
@@ -133,26 +147,26 @@ def point_page(
         What to show.
     row : Series
         The point's row in ``diagnosis.points``.
-    file : str
-        Stem of the page.
-    plots : tuple of Plot
-        The pictures, the whole period first.
+    plots : Plots
+        The pictures, the whole period first, and the data of the moving plot.
     window : Window
         The period of the logs.
-    around : pair of (name, stem) or None
-        The pages before and after this one.
+    pages : dict
+        Point -> page stem, in the order of the round.
     """
     point = str(row["point"])
     mine = diagnosis.episodes[diagnosis.episodes["point"] == point]
     bouts = bouts_of(mine, window, most=MOST_BOUTS)
     episodes = _worst_first_cut(mine)
     gaps = diagnosis.coverage[diagnosis.coverage["point"] == point]
+    links = list(pages.items())
+    here = list(pages).index(point)
     long_gaps = gaps.sort_values("minutes", ascending=False, kind="stable").iloc[:MOST_GAPS]
     return PointPage(
         ship=diagnosis.logs.site.name or diagnosis.logs.name,
         version=tool_version(),
         point=point,
-        file=file,
+        file=pages[point],
         facts=_facts(diagnosis, row),
         worst=text(row["worst"]),
         treat_as=_treat_as(bouts),
@@ -171,8 +185,9 @@ def point_page(
         setpoints=_setpoints(diagnosis, point),
         findings=_findings(diagnosis, point),
         repairs=repairs_of(diagnosis, point),
-        before=around[0],
-        after=around[1],
+        links=point_links(diagnosis, row, pages),
+        before=links[here - 1] if here else None,
+        after=links[here + 1] if here + 1 < len(links) else None,
         weights=weights_words(diagnosis),
     )
 
@@ -201,7 +216,6 @@ def _facts(diagnosis: Diagnosis, row: pd.Series) -> tuple[tuple[str, str], ...]:
         one = whole.iloc[0]
         facts.append(("Line", _line_words(one)))
         facts.append(("Volume of the space", value_unit(one["volume_m3"], "m³")))
-        facts.append(("Neighbours", text(one["neighbours"])))
     facts.append(("Visits", number(row["visits"])))
     facts.append(("Clean flow", value_unit(row["clean_flow"], "L/min")))
     for name in row.index:

@@ -82,13 +82,17 @@ class Ticks:
 
 @dataclass(frozen=True)
 class Limit:
-    """A setpoint in force: ``value`` in the gas's unit, from ``start`` to ``end`` [h]."""
+    """A setpoint in force: ``value`` in the gas's unit, from ``start`` to ``end`` [h].
+
+    ``falling`` where the alarm comes at or under the value, as of oxygen.
+    """
 
     gas: str
     level: str
     value: float
     start: float
     end: float
+    falling: bool = False
 
 
 @dataclass(frozen=True)
@@ -208,22 +212,33 @@ def _limits(setpoints: pd.DataFrame, window: Window) -> list[Limit]:
     start = np.nan_to_num(hours(setpoints["start"]), nan=window.start)
     end = np.nan_to_num(hours(setpoints["end"]), nan=window.end)
     return [
-        Limit(str(gas), str(level), float(value), a, b)
-        for gas, level, value, a, b in zip(
-            setpoints["gas"], setpoints["level"], setpoints["value"], start, end, strict=True
+        Limit(str(gas), str(level), float(value), a, b, direction == "falling")
+        for gas, level, value, a, b, direction in zip(
+            setpoints["gas"],
+            setpoints["level"],
+            setpoints["value"],
+            start,
+            end,
+            setpoints["direction"],
+            strict=True,
         )
     ]
 
 
-def _alarms(episodes: pd.DataFrame, window: Window) -> Bars:
+def shown_row(episodes: pd.DataFrame) -> np.ndarray:
+    """Return the row that each episode is drawn in: gas and level, or faults, shape (n,)."""
     gas = episodes["gas"].astype("object").fillna("").astype(str)
     row = (gas + " " + text_of(episodes["level"])).str.strip()
     row = row.where((episodes["kind"] != "fault").to_numpy(), "faults")
+    return row.to_numpy(dtype=object)
+
+
+def _alarms(episodes: pd.DataFrame, window: Window) -> Bars:
     end = np.nan_to_num(hours(episodes["cleared"]), nan=window.end)
     return Bars(
         hours(episodes["raised"]),
         end,
-        row.to_numpy(dtype=object),
+        shown_row(episodes),
         episodes["cause"].astype("object").fillna("undetermined").to_numpy(dtype=object),
         episodes["treat_as"].isin(["gas", "unresolved"]).to_numpy(dtype=bool),
     )

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from alarmsift.report import words
 from alarmsift.report.alarm_list import clipped
+from alarmsift.report.detector_page import DetectorPage
 from alarmsift.report.figures import number, percent, sentence
 from alarmsift.report.glossary import CHAPTERS, TERMS
 from alarmsift.report.index_page import IndexPage
@@ -40,6 +41,9 @@ def environment() -> jinja2.Environment:
     }
     env.globals |= {
         "style": _own("style.css") + _cause_style(),
+        "plot_style": _own("plot.css"),
+        "evidence_style": _own("evidence.css"),
+        "plot_script": _own("plot.js"),
         "index_script": _own("index.js"),
         "treat_as": words.TREAT_AS,
         "cautions": words.CAUTIONS,
@@ -54,7 +58,9 @@ def environment() -> jinja2.Environment:
 
 
 def _own(name: str) -> Markup:
-    return Markup((TEMPLATES / name).read_text(encoding="utf-8"))  # noqa: S704  (no user's text)
+    """Return one of our own files to stand in a page as it is, without its indents."""
+    lines = (TEMPLATES / name).read_text(encoding="utf-8").splitlines()
+    return Markup("\n".join(line.strip() for line in lines))  # noqa: S704  (no user's text in it)
 
 
 def _cause_style() -> Markup:
@@ -82,6 +88,11 @@ def term(key: str, shown: str = "", root: str = "") -> Markup:
     return Markup(link).format(root, key, entry.meaning, shown or entry.word)
 
 
+def data_of(live: str) -> Markup:
+    """Mark the data of a moving plot as safe: ``fit_for_page`` has escaped every tag in it."""
+    return Markup(live)  # noqa: S704
+
+
 def picture(svg: str) -> Markup:
     """Mark an SVG of our own plots as safe: matplotlib has escaped every text in it."""
     return Markup(svg)  # noqa: S704
@@ -99,4 +110,9 @@ def watch_html(env: jinja2.Environment, page: WatchPage) -> str:
 
 def point_html(env: jinja2.Environment, page: PointPage) -> str:
     """Return a point's page."""
-    return env.get_template("point.html.j2").render(page=page, picture=picture)
+    return env.get_template("point.html.j2").render(page=page, picture=picture, data_of=data_of)
+
+
+def detector_html(env: jinja2.Environment, page: DetectorPage) -> str:
+    """Return a detector's page."""
+    return env.get_template("detector.html.j2").render(page=page, picture=picture)

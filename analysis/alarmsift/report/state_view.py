@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from alarmsift.report.detector_names import checks_of, detector_pages
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.times import Moment, moments
 from alarmsift.report.words import CHECKED, HELD, condition_word, plain
@@ -41,8 +42,10 @@ class CheckLine:
     as_left: str
     error: str
     tolerance: str
+    sensitivity: str
     drift: str
     due: Moment
+    late: str
     verdict: str
     why: str
     grave: bool
@@ -53,6 +56,7 @@ class StandLine:
     """How a detector's zero or span stands: when it is due, when it leaves tolerance."""
 
     detector: str
+    page: str
     kind: str
     checks: int
     last: Moment
@@ -60,7 +64,9 @@ class StandLine:
     overdue: str
     slope: str
     level: str
+    unit: str
     limit: str
+    basis: str
     crosses: str
     why: str
     grave: bool
@@ -71,6 +77,7 @@ class DetectorView:
     """One detector: its plot, checks and conditions; ``hidden`` counts checks not listed."""
 
     name: str
+    page: str
     svg: str
     words: str
     checks: tuple[CheckLine, ...]
@@ -105,27 +112,21 @@ def condition_lines(
     )
 
 
-def detector_name(analyser: object, gas: object, several: bool) -> str:
-    """Return the detector's name as conditions write it, without the word "detector"."""
-    return f"{gas} ({analyser})" if several and text(analyser) else str(gas)
-
-
 def detector_views(
     diagnosis: Diagnosis, svgs: dict[str, str], conditions: tuple[ConditionLine, ...]
 ) -> tuple[DetectorView, ...]:
     """Return every detector that has a picture in ``svgs``, with its checks and conditions."""
-    out = []
+    out, pages = [], detector_pages(diagnosis)
     for name, svg in svgs.items():
-        gas, _, analyser = name.partition(" ")
-        mine = diagnosis.ledger[diagnosis.ledger["gas"] == gas]
-        mine = mine[mine["analyser"].isin(["", analyser.strip("()")]) | (not analyser)]
+        mine = checks_of(diagnosis, name)
         last = mine.iloc[-MOST_CHECK_ROWS:]
         out.append(
             DetectorView(
                 name=name,
+                page=pages.get(name, ""),
                 svg=svg,
                 words=f"{len(mine)} checks and adjustments in the logs." if len(mine) else "",
-                checks=_check_lines(last, diagnosis),
+                checks=check_lines(last, diagnosis),
                 hidden=len(mine) - len(last),
                 conditions=tuple(c for c in conditions if c.point == f"detector {name}"),
             )
@@ -133,7 +134,8 @@ def detector_views(
     return tuple(out)
 
 
-def _check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, ...]:
+def check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, ...]:
+    """Return rows of the ledger as lines."""
     clock = diagnosis.logs.clock
     times, dues = moments(frame["time"], clock), moments(frame["due"], clock)
     return tuple(
@@ -145,8 +147,10 @@ def _check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, 
             number(row.as_left),
             number(row.error),
             number(row.tolerance),
+            f"{100.0 * row.sensitivity:.0f} %" if number(row.sensitivity) else "",
             number(row.drift_per_day, 2),
             due,
+            f"{number(row.late_days, 2)} days" if number(row.late_days) else "",
             HELD.get(text(row.held)) or CHECKED.get(text(row.verdict), ""),
             text(row.why),
             row.verdict in ("out", "not_valid") or row.held == "did_not_hold",
@@ -158,11 +162,13 @@ def _check_lines(frame: pd.DataFrame, diagnosis: Diagnosis) -> tuple[CheckLine, 
 def stand_lines(diagnosis: Diagnosis) -> tuple[StandLine, ...]:
     """Return how every detector's zero and span stand."""
     frame, clock = diagnosis.detectors, diagnosis.logs.clock
+    pages = detector_pages(diagnosis)
     lasts, dues = moments(frame["last_check"], clock), moments(frame["due"], clock)
     ends = [moments(frame[name], clock) for name in ("crosses", "crosses_low", "crosses_high")]
     return tuple(
         StandLine(
             text(row.detector),
+            pages.get(text(row.detector), ""),
             text(row.kind),
             int(row.checks),
             last,
@@ -170,7 +176,9 @@ def stand_lines(diagnosis: Diagnosis) -> tuple[StandLine, ...]:
             f"{number(row.overdue_days, 2)} days" if number(row.overdue_days) else "",
             _interval(row.slope, row.slope_low, row.slope_high),
             number(row.level, 2),
+            text(row.unit),
             f"± {value_unit(row.tolerance, row.unit)}" if number(row.tolerance) else "",
+            text(row.basis),
             _crossing(text(row.forecast), *(end.ship[:10] for end in crossing)),
             text(row.why),
             row.forecast == "passed" or bool(number(row.overdue_days)) or row.not_held > 0,
