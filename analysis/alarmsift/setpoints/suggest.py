@@ -16,9 +16,6 @@ from alarmsift.setpoints.tradeoff import SECOND_LOOK_MIN
 # Nuisance alarms a point and 30 days that a proposal must get under (a default of ours: the user
 # gives another with --goal).
 GOAL_30D = 2.0
-# Where the history is too short to show that the goal is met: what a setting may leave by its own
-# count of today's alarms, and no more than the goal (a judgement, no source) [-].
-LEAVES = 0.2
 PLAIN, BACKGROUND = "1 of 1", "tight_setpoint"
 SUGGESTION_COLUMNS = [
     "point", "gas", "level", "unit", "outcome", "setpoint", "deadband", "new_setpoint",
@@ -158,19 +155,17 @@ def _mildest(
     fits &= (rows["not_told"] == 0) & ~(rows["delay_visits"] > 0)
     fits &= rows["caught"] >= now["caught"]
     shown = fits & (rows["high_30d"] <= goal)
-    counted = fits & (rows["raises_30d"] <= min(goal, LEAVES * now["raises_30d"]))
     brief = rows["stale"] <= now["stale"]
-    told = rise_is_told(history, own)
-    # What is shown to meet the goal goes before what only counts so, and a short alarm before one
-    # that stands.
-    for able in (shown & brief, counted & brief, shown & told, counted & told):
+    # A short alarm goes before one that stands.
+    for able in (shown & brief, shown & rise_is_told(history, own)):
         if able.any() and now["rule"] == PLAIN:
             chosen = np.flatnonzero(able)
             wider = rows["deadband"].to_numpy(float)[chosen]
             row = int(chosen[np.lexsort((wider, away.to_numpy(float)[chosen]))[0]])
             return Verdict("proposed", _proposal(history, now, rows.iloc[row], goal), row)
-    drowned = bool((shown | counted).any())
-    return Verdict("none_found", _why_not(history, own, str(now["rule"]), drowned=drowned))
+    return Verdict(
+        "none_found", _why_not(history, own, str(now["rule"]), drowned=bool(shown.any()))
+    )
 
 
 def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> str:
@@ -187,11 +182,6 @@ def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> 
             f" It would stand {new['hours_in_alarm']:.0f} h of the history, not "
             f"{now['hours_in_alarm']:.0f} h, for more than a day at a time: while it stands, a "
             "rise is told by the next level only."
-        )
-    if new["high_30d"] > goal:
-        price += (
-            f" This history is too short to show that it stays under {goal:g}: judge it again "
-            "after as long again."
         )
     if history.held:
         price += (
