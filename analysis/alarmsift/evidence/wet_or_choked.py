@@ -24,6 +24,9 @@ SHORT_HOURS, FRESH_HOURS, LONG_HOURS = 24.0, 30.0, 60.0
 SHUT = -3.0
 # A loss that stands still over its second half, within this share of it, is a blockage that stuck.
 STANDS = 0.06
+# A line that was clean at this share of the visits in between, and so many times, is no blockage:
+# scale comes off once. Gone is a loss under this share of the largest; a sea lasts no longer [h].
+CAME_CLEAN, CLEAN_TIMES, GONE, SEA_HOURS = 0.08, 3, 0.2, 120.0
 # Ballast reaches the probe during the fill or within hours of it [h].
 FILL_LAG = 18.0
 # Spaces in which water rises without a ballast row.
@@ -104,14 +107,17 @@ def for_water(ship: Ship, spell: Spell, log: LineLog) -> float:
     out = 8.0 * filled + 15.0 * trapped + 8.0 * twin
     if log.fills_logged and not filled:
         out -= 1.0
-    if share < 0.7 and length > 3.0:
-        out += 3.0 + 5.0 * rough  # slugs come and go
+    slugs = 3.0 < length < SEA_HOURS and _came_clean(own, depth)
+    if slugs or (share < 0.7 and length > 3.0):
+        out += 3.0 + 5.0 * slugs + 5.0 * rough  # slugs come and go
     elif rough and length < SHORT_HOURS:
         out += 5.0
     if fresh:
         # Water that ran in while the line was off is blown out within a day or so.
         out += 6.0 if length < FRESH_HOURS else -5.0
-    if sudden:
+    if slugs:
+        pass  # how the loss grew says nothing where the line was clean in between
+    elif sudden:
         # A valve shuts at once and stays; water that came at once came with something.
         reason = filled or trapped or twin or rough or fresh
         out += 6.0 if length < SHORT_HOURS else 2.0 if reason else -1.0
@@ -139,6 +145,13 @@ def _fresh(spell: Spell, back: np.ndarray, cycle: float) -> bool:
         if np.median(spell.before_own) < 0.5 * float(spell.own.min()):
             return False
     return fresh
+
+
+def _came_clean(own: np.ndarray, depth: float) -> bool:
+    """Tell whether the line was clean again and again since the loss was half its largest."""
+    clean = own[int(np.argmax(own <= 0.5 * depth)) :] > GONE * depth
+    times = int(np.sum(clean[1:] & ~clean[:-1]))
+    return times >= CLEAN_TIMES and float(np.mean(clean)) >= CAME_CLEAN
 
 
 def _stands(own: np.ndarray, depth: float) -> bool:

@@ -40,7 +40,7 @@ SIGN = Sign(
         Weight("blocked", 10, 0, "a blockage takes the flow"),
         Weight("gas", 0, 0, "gas does not choke a line; nor does a choked line exclude gas"),
         Weight("ambient_vapour", 0, 4, "deck vapour does not choke a line"),
-        Weight("spike", 0, 0, "a disturbance does not choke a line"),
+        Weight("spike", -8, 0, "a disturbance does not choke a line"),
         Weight("tight_setpoint", -33.5, 0, "a background does not choke a line"),
         Weight("carry_over", -1.5, 3.5, "with a choked line the old sample is the line's doing"),
         Weight("test_gas", -2, 0, "a test does not choke a line"),
