@@ -11,6 +11,8 @@ from alarmsift.timeline.visits import Visits
 MOST_LOST = 3
 # A step of this many usual ones holds another turn; the turn was due within so many steps (CP).
 HOLE_STEPS, DUE_STEPS = 1.5, 1.6
+# What is usual is told from this many steps together: a short one of them [-] (CP).
+STEPS, SHORT = 64, 0.4
 # A round may take this much longer than the middle one (CP).
 LONGER = 2.0
 
@@ -38,7 +40,7 @@ def turn_was_kept(
         step = np.diff(hours)
         if len(step) < 2:
             continue
-        usual = float(np.median(step))
+        usual = _usual_about(step)
         length = end[mine] - start[mine]
         for missing in range(1, MOST_LOST + 1):  # the round may be shorter just now than usual
             kept = length < LONGER * (missing + 1) * visits.cycle_hours
@@ -49,13 +51,25 @@ def turn_was_kept(
     return out
 
 
-def _room(hours: np.ndarray, step: np.ndarray, due: np.ndarray, usual: float) -> np.ndarray:
+def _usual_about(step: np.ndarray) -> np.ndarray:
+    """Return the usual step about each step [h], shape (n,): rounds can be slow for days.
+
+    A short one of the steps about it, since lost rows make long ones.
+    """
+    blocks = np.full(-(-len(step) // STEPS) * STEPS, np.nan)
+    blocks[: len(step)] = step
+    short = np.nanquantile(blocks.reshape(-1, STEPS), SHORT, axis=1)
+    return np.repeat(short, STEPS)[: len(step)]
+
+
+def _room(hours: np.ndarray, step: np.ndarray, due: np.ndarray, usual: np.ndarray) -> np.ndarray:
     """Tell where a hole of a turn lies at or beside each time, shape (n,)."""
     before = np.clip(np.searchsorted(hours, due, "right") - 1, 0, len(step) - 1)
     found = np.zeros(len(due), bool)
     for shift in (-1, 0, 1):
         at = np.clip(before + shift, 0, len(step) - 1)
-        wide = step[at] > HOLE_STEPS * usual
-        near = (due >= hours[at] - DUE_STEPS * usual) & (due <= hours[at + 1] + DUE_STEPS * usual)
+        wide = step[at] > HOLE_STEPS * usual[at]
+        reach = DUE_STEPS * usual[at]
+        near = (due >= hours[at] - reach) & (due <= hours[at + 1] + reach)
         found |= wide & near
     return found
