@@ -250,3 +250,11 @@ def test_focus_of_the_plot_can_be_seen(troubled):
         "[document.activeElement.id, getComputedStyle(document.activeElement).outlineWidth]"
     )
     assert there == ["live-canvas", "3px"]
+
+
+def test_the_plot_is_as_wide_as_the_page_allows(troubled):
+    wide = troubled.evaluate(
+        "[document.querySelector('#live-canvas').clientWidth,"
+        " document.querySelector('#live').clientWidth]"
+    )
+    assert wide[0] > 0.95 * wide[1]
