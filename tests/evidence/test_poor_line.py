@@ -62,6 +62,17 @@ def test_loss_for_some_hours_during_a_fill_is_water():
     assert named(ship(loses("B", DAY, DAY + 24, 0.3), operations=rows)) == [("B", "water")]
 
 
+def test_loss_that_comes_and_goes_for_a_day_and_grows_is_slugs_of_water():
+    grown = np.exp(-np.linspace(0.3, 1.5, DAY))
+    grown[5::6] = 1.0  # every second hour or so the line is blown clear
+
+    def change(flow, suction):
+        flow["B"][DAY : 2 * DAY] *= grown
+        suction["B"][DAY : 2 * DAY] *= np.where(grown < 1.0, 1.4, 1.0)
+
+    assert named(ship(change)) == [("B", "water")]
+
+
 def test_loss_that_lines_of_many_spaces_share_is_not_the_lines():
     def change(flow, suction):
         # A second pump that no column names: three of the lines lose the same in the same hours.
