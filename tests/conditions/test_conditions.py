@@ -404,3 +404,15 @@ def test_an_alarm_that_failed_again_and_never_worked_between_failed_all_the_whil
 
 def test_an_alarm_that_worked_between_two_failures_failed_twice():
     assert len(two_silent_leaks(worked_between=True)) == 2
+
+
+@pytest.mark.parametrize(("hours", "told"), [(8.0, True), (2.0, False)])
+def test_an_analyser_that_stood_for_a_watch_leaves_no_point_sampled(hours, told):
+    def values(values):
+        for series in values.values():
+            series[between(HOURS, 40.0, 40.0 + hours)] = np.nan
+
+    rows = f"time action point\n{40 + hours:.0f}:00 restart -\n"
+    found = conditions(values=values, operations=rows)
+    assert set(found["point"]) == (set(POINTS) if told else set())
+    assert found["why"].str.contains("whole analyser").all()

@@ -8,7 +8,7 @@ import pandas as pd
 
 from alarmsift.evidence.condition import Condition, found, hours_text
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.single_gaps import single_gaps
+from alarmsift.evidence.single_gaps import single_gaps, stopped_gaps
 from alarmsift.timeline.never_read import never_read, whole_span
 
 IN_THE_SCAN = "See at the cabinet whether the point is in the scan and its valve opens."
@@ -35,6 +35,17 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
             )
             for p, start, end, silenced in gaps.itertuples(index=False)
             if not silenced
+        ]
+        + [
+            (
+                ship.visits.points[int(p)],
+                float(start),
+                float(end),
+                0.9,
+                f"the whole analyser stood still, {hours_text(start, end)}",
+                "Ask why the analyser stood, and how the spaces were watched meanwhile.",
+            )
+            for p, start, end in stopped_gaps(ship).itertuples(index=False)
         ]
     )
 

@@ -12,6 +12,8 @@ from alarmsift.timeline.coverage import explained_gaps, skipped
 
 # One missed turn is a hiccup; a silent failure misses several (CP).
 MISSED_TURNS = 2.5
+# An analyser that is off for a watch is more than a restart [h] (CP).
+STOPPED_HOURS = 4.0
 # People silence a point that alarms by unplugging it, within hours of its raise, at night by the
 # next watch, or of its end (CP).
 SILENCE_HOURS = 4.0
@@ -37,14 +39,28 @@ def single_gaps(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-@lru_cache(maxsize=4)
+def stopped_gaps(ship: Ship) -> pd.DataFrame:
+    """Return the hours in which the whole analyser stood still (``point``, ``start``, ``end``).
+
+    A row a point: none of them was watched. Short stops are rows of the coverage table only.
+    """
+    gaps = _explained(ship)
+    long = gaps["end"] - gaps["start"] >= STOPPED_HOURS
+    return gaps[(gaps["reason"] == "stopped") & long].drop(columns="reason")
+
+
 def _unexplained(ship: Ship) -> pd.DataFrame:
     """Return the gaps (``point``, ``start``, ``end``) that nothing in the logs explains."""
-    visits = ship.visits
-    limit = max(ship.logs.site.cycle_limit_min / 60.0, MISSED_TURNS * visits.cycle_hours)
-    gaps = explained_gaps(ship.logs, visits, ship.operations, limit)
+    gaps = _explained(ship)
     gaps = gaps[gaps["reason"] == "not_sampled"].drop(columns="reason")
     return gaps.reset_index(drop=True)
+
+
+@lru_cache(maxsize=4)
+def _explained(ship: Ship) -> pd.DataFrame:
+    visits = ship.visits
+    limit = max(ship.logs.site.cycle_limit_min / 60.0, MISSED_TURNS * visits.cycle_hours)
+    return explained_gaps(ship.logs, visits, ship.operations, limit)
 
 
 def _silenced(ship: Ship, episodes: pd.DataFrame, gaps: pd.DataFrame) -> np.ndarray:
