@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -47,14 +48,18 @@ def canonical(frame: pd.DataFrame, layout: Table) -> pd.DataFrame:
     return frame.sort_values("time", kind="stable", ignore_index=True) if "time" in frame else frame
 
 
+@cache
+def _told(name: str, text: str | None) -> pd.DataFrame:
+    """Return a table from its text, an empty one for None; shared, so only to be read."""
+    return conform(pd.DataFrame(), TABLES[name]) if text is None else table(name, text)
+
+
 def logs_of(tables: Mapping[str, pd.DataFrame | str], site: Site | None = None) -> Logs:
     """Return logs; a table is a canonical frame or a text as :func:`table` takes it."""
     parts = {}
-    for name, layout in TABLES.items():
+    for name in TABLES:
         given = tables.get(name)
-        if isinstance(given, str):
-            given = table(name, given)
-        parts[name] = conform(pd.DataFrame(), layout) if given is None else given
+        parts[name] = _told(name, given) if given is None or isinstance(given, str) else given
     ledger = Ledger(
         files=pd.DataFrame(columns=FILE_COLUMNS),
         rejected=pd.DataFrame(columns=REJECTED_COLUMNS),
@@ -80,27 +85,39 @@ def history(
     columns : dict of point -> ndarray, shape (rounds,)
         ``flow``, ``suction``, ``temperature`` by point.
     """
-    points = list(dict.fromkeys(point for point, _ in values))
-    parts = []
-    for (point, gas), series in values.items():
-        turn = points.index(point) / len(points)
-        rounds = np.arange(len(series))
-        seconds = np.round((rounds + turn) * cycle_min * 60.0)
-        part = pd.DataFrame(
-            {
-                "time": START + pd.to_timedelta(seconds, unit="s"),
-                "point": point,
-                "gas": gas,
-                "value": np.asarray(series, float),
-                "status": "ok",
-            }
-        )
-        for name, by_point in columns.items():
-            part[name] = by_point[point]
-        parts.append(part[part["value"].notna()])
-    frame = pd.concat(parts, ignore_index=True)
-    order = np.lexsort((frame["gas"], frame["time"]))
-    return canonical(frame.iloc[order], TABLES["readings"])
+    points, gases = (list(dict.fromkeys(names)) for names in zip(*values, strict=True))
+    length = [len(series) for series in values.values()]
+    point, gas = (
+        np.repeat([names.index(key[part]) for key in values], length)
+        for part, names in enumerate((points, gases))
+    )
+    rounds = np.concatenate([np.arange(rows) for rows in length])
+    seconds = np.round((rounds + point / len(points)) * cycle_min * 60.0)
+    value = np.concatenate([np.asarray(series, float) for series in values.values()])
+    order = np.lexsort((np.array(gases)[gas], seconds))
+    order = order[~np.isnan(value[order])]
+    told = {
+        name: np.concatenate([by_point[key[0]] for key in values])
+        for name, by_point in columns.items()
+    }
+    frame = pd.DataFrame(
+        {
+            "time": START + pd.to_timedelta(seconds[order], unit="s"),
+            "point": _labels(point[order], points),
+            "gas": _labels(gas[order], gases),
+            "value": value[order],
+            "status": _labels(np.zeros(len(order), int), ["ok"]),
+            **{name: column[order] for name, column in told.items()},
+        }
+    )
+    return canonical(frame, TABLES["readings"])
+
+
+def _labels(codes: np.ndarray, names: list[str]) -> pd.Categorical:
+    """Return words as a table holds them: categories in order of the alphabet, none unused."""
+    rank = np.argsort(np.argsort(names))
+    words = pd.Categorical.from_codes(rank[codes], pd.Index(sorted(names), dtype="str"))
+    return words.remove_unused_categories()
 
 
 def quiet(
@@ -143,27 +160,32 @@ def alarms(readings: pd.DataFrame, limits: Mapping[tuple[str, str], float]) -> p
     limits : dict of (gas, level) -> setpoint
         Oxygen alarms fall, the others rise.
     """
-    rows = []
-    for (point, gas), mine in readings.groupby(["point", "gas"], observed=True):
-        for (of, level), limit in limits.items():
-            if of != gas:
-                continue
-            over = (mine["value"] <= limit) if gas == "O2" else (mine["value"] >= limit)
-            edge = over.astype(int).diff().fillna(over.astype(int))
-            for sign, state in ((1, "raised"), (-1, "cleared")):
-                hit = mine[edge == sign]
-                rows.append(
-                    pd.DataFrame(
-                        {
-                            "time": hit["time"],
-                            "point": point,
-                            "gas": gas,
-                            "event": "alarm",
-                            "level": level,
-                            "state": state,
-                            "value": hit["value"],
-                        }
-                    )
-                )
-    frame = pd.concat(rows, ignore_index=True)
+    series = readings.groupby(["point", "gas"], observed=True).ngroup().to_numpy()
+    rows = np.argsort(series, kind="stable")
+    rows = rows[series[rows] >= 0]
+    series, gas = series[rows], readings["gas"].to_numpy(object)[rows]
+    value = readings["value"].to_numpy(float)[rows]
+    first = np.append(True, series[1:] != series[:-1])[: len(rows)]
+    hits = []
+    for number, ((of, level), limit) in enumerate(limits.items()):
+        over = (gas == of) & ((value <= limit) if of == "O2" else (value >= limit))
+        before = np.append(False, over[:-1])[: len(rows)] & ~first
+        for turn, (state, edge) in enumerate(
+            {"raised": over & ~before, "cleared": before & ~over}.items()
+        ):
+            at_edge = np.flatnonzero(edge)
+            hits += [(series[i], number, turn, i, level, state) for i in at_edge]
+    hits.sort(key=lambda hit: hit[:4])
+    which = np.array([hit[3] for hit in hits], int)
+    frame = pd.DataFrame(
+        {
+            "time": readings["time"].iloc[rows[which]].array,
+            "point": readings["point"].to_numpy(object)[rows[which]],
+            "gas": gas[which],
+            "event": "alarm",
+            "level": [hit[4] for hit in hits],
+            "state": [hit[5] for hit in hits],
+            "value": value[which],
+        }
+    )
     return canonical(frame, TABLES["events"])

@@ -19,6 +19,7 @@ from tqdm import tqdm
 from alarmsift.evidence.alarm_rise import Bouts, course_of, rise_behind
 from alarmsift.evidence.possible_gas import times_at_high
 from alarmsift.evidence.ship import Ship
+from alarmsift.evidence.span_checks import checks_by_detector
 from alarmsift.pipeline.diagnose import diagnose, measured
 from alarmsift.simulate.crew import react
 from alarmsift.simulate.draw import draw_settings
@@ -61,7 +62,7 @@ def told_at_the_raise(ship: Ship, row: object) -> float:
     hour = float(ship.visits.since(pd.Series([row.raised]))[0])
     seen = float(ship.visits.since(pd.Series([row.high_seen]))[0])
     one = Bouts(("",), row.point, row.gas, row.treat_as, row.p_gas, False, hour, hour, True)
-    rise = rise_behind(ship, one)
+    rise = rise_behind(ship, one, list(checks_by_detector(ship)))
     if rise is None or not np.isfinite(rise.high) or rise.high <= 0:
         return np.nan
     at, _ = course_of(ship, row.point, row.gas)

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -57,6 +58,7 @@ class Case:
         return f"{self.rule}-{self.number}-{self.given['outcome']}"
 
 
+@cache
 def all_files() -> dict[str, list[dict[str, Any]]]:
     return {
         path.stem: tomllib.loads(path.read_text(encoding="utf-8"))["case"]

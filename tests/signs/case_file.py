@@ -25,6 +25,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +59,7 @@ class Case:
         return f"{self.sign}-{self.number}-{self.answer.replace(' ', '_')}"
 
 
+@cache
 def all_files() -> dict[str, dict[str, Any]]:
     return {
         path.stem: tomllib.loads(path.read_text(encoding="utf-8"))

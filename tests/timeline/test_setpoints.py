@@ -3,14 +3,15 @@ import pandas as pd
 import pytest
 
 from alarmsift.tables.site import Site, SiteSetpoint
-from alarmsift.timeline.setpoints import most_agreed, setpoint_at, setpoints_in_force
+from alarmsift.timeline.in_force import in_force
+from alarmsift.timeline.setpoints import most_agreed, setpoints_in_force
 from alarmsift.timeline.visits import build_visits
 from tests.ten_rows import SETPOINTS, alarms, at, history, logs_of, quiet
 
 POINTS = ("A", "B", "C")
 
 
-def in_force(site=None, **tables):
+def stated(site=None, **tables):
     tables.setdefault("readings", history(quiet(POINTS, 60)))
     logs = logs_of(tables, site)
     visits = build_visits(logs)
@@ -23,7 +24,7 @@ def value(table, point, gas="HC", level="low"):
 
 
 def test_a_row_without_a_point_is_spread_over_all_points():
-    _, table = in_force(setpoints=SETPOINTS)
+    _, table = stated(setpoints=SETPOINTS)
     assert [value(table, point) for point in POINTS] == [[10.0]] * 3
     assert set(table["source"]) == {"table"}
 
@@ -31,25 +32,25 @@ def test_a_row_without_a_point_is_spread_over_all_points():
 def test_own_row_of_a_point_wins_over_all_points_in_any_order():
     rows = ["HC low 10 -", "HC low 5 B"]
     for order in (rows, rows[::-1]):
-        _, table = in_force(setpoints="gas level value point\n" + "\n".join(order))
+        _, table = stated(setpoints="gas level value point\n" + "\n".join(order))
         assert [value(table, point) for point in POINTS] == [[10.0], [5.0], [10.0]]
 
 
 def test_site_file_wins_over_the_table():
     site = Site(setpoints=(SiteSetpoint("HC", "low", 15.0),))
-    _, table = in_force(site, setpoints=SETPOINTS)
+    _, table = stated(site, setpoints=SETPOINTS)
     assert value(table, "A") == [15.0]
     assert value(table, "A", level="high") == [30.0]
 
 
 def test_oxygen_alarms_fall_unless_said_otherwise():
-    _, table = in_force(setpoints=SETPOINTS)
+    _, table = stated(setpoints=SETPOINTS)
     assert set(table.loc[table["gas"] == "O2", "direction"]) == {"falling"}
     assert set(table.loc[table["gas"] == "HC", "direction"]) == {"rising"}
 
 
 def test_logged_change_splits_the_span_at_its_time():
-    visits, table = in_force(
+    visits, table = stated(
         setpoints=SETPOINTS,
         operations="""
         time action   point gas level value
@@ -61,14 +62,14 @@ def test_logged_change_splits_the_span_at_its_time():
     mine = table[(table["point"] == "A") & (table["level"] == "low") & (table["gas"] == "HC")]
     assert mine["end"].iloc[0] == at("5:00") == mine["start"].iloc[1]
     assert mine["source"].tolist() == ["table", "operations"]
-    force = setpoint_at(table, visits, "HC", "low", "A")
     hours = visits.hours[visits.of(0)]
+    force = in_force(table, visits)["A", "HC", "low"].value_at(hours)
     assert (force[hours < 5.0] == 10.0).all()
     assert (force[hours >= 5.0] == 20.0).all()
 
 
 def test_change_without_a_point_or_level_holds_for_every_one():
-    _, table = in_force(
+    _, table = stated(
         setpoints=SETPOINTS,
         operations="""
         time action   gas level value
@@ -83,7 +84,7 @@ def seen_from(limits, *, spoil):
     values = quiet(POINTS, 200)
     spoil(values)
     readings = history(values)
-    return in_force(readings=readings, events=alarms(readings, limits))
+    return stated(readings=readings, events=alarms(readings, limits))
 
 
 def bumps(values, key, tops, *, start=20):
@@ -109,7 +110,7 @@ def test_a_point_whose_alarms_disagree_gets_its_own_setpoint():
     five = alarms(readings[readings["point"] == "C"], {("HC", "low"): 5.0})
     both = pd.concat([twenty, five]).astype({"point": "str"}).astype({"point": "category"})
     both = both.sort_values("time", kind="stable", ignore_index=True)
-    _, table = in_force(readings=readings, events=both)
+    _, table = stated(readings=readings, events=both)
     assert value(table, "A") == [20.0]
     assert value(table, "C") == [5.0]
 
@@ -119,7 +120,7 @@ def test_oxygen_setpoint_is_seen_from_falling_alarms():
     for i, low in enumerate([18.6, 19.1, 18.2, 19.3, 18.9]):
         values["A", "O2"][20 + 12 * i : 24 + 12 * i] = np.linspace(20.2, low, 4).round(1)
     readings = history(values)
-    _, table = in_force(readings=readings, events=alarms(readings, {("O2", "low"): 19.5}))
+    _, table = stated(readings=readings, events=alarms(readings, {("O2", "low"): 19.5}))
     assert set(table["direction"]) == {"falling"}
     (found,) = value(table, "A", gas="O2")
     assert 19.3 <= found <= 19.7
@@ -131,7 +132,7 @@ def test_stated_level_is_not_inferred_again():
     bumps(values, ("A", "HC"), tops)
     readings = history(values)
     events = alarms(readings, {("HC", "low"): 10.0})
-    _, table = in_force(readings=readings, events=events, setpoints="gas level value\nHC LOW 10")
+    _, table = stated(readings=readings, events=events, setpoints="gas level value\nHC LOW 10")
     assert value(table, "A") == [10.0]
     assert set(table["source"]) == {"table"}
 
@@ -161,12 +162,12 @@ def test_one_wrong_raise_does_not_move_the_setpoint():
 
 
 def test_neither_setpoints_nor_alarms_give_an_empty_table():
-    _, table = in_force()
+    _, table = stated()
     assert table.empty
 
 
 def test_a_setpoint_set_again_to_what_it_was_is_no_new_span():
-    _, table = in_force(
+    _, table = stated(
         setpoints=SETPOINTS,
         operations="""
         time action   point gas level value

@@ -28,7 +28,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg, special, stats
+from scipy import linalg, special
 
 Floats = NDArray[np.float64]
 
@@ -143,8 +143,8 @@ def crossing_forecast(  # noqa: PLR0913  (one question, its data and its terms)
     beyond = np.zeros(len(ahead))
     for weight, fit in zip(weights, fits, strict=True):
         spread = np.hypot(fit.spread, level_error)
-        over = stats.t.cdf((fit.mean - limit) / spread, free)
-        under = stats.t.cdf((-limit - fit.mean) / spread, free)
+        over = special.stdtr(free, (fit.mean - limit) / spread)
+        under = special.stdtr(free, (-limit - fit.mean) / spread)
         beyond += weight * (over + under)
     level = float(sum(w * fit.mean[0] for w, fit in zip(weights, fits, strict=True)))
     slope = float(sum(w * fit.slope for w, fit in zip(weights, fits, strict=True)))

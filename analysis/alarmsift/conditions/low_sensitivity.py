@@ -9,7 +9,7 @@ import pandas as pd
 
 from alarmsift.evidence.condition import Condition, found
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.span_checks import detectors, span_checks
+from alarmsift.evidence.span_checks import checks_by_detector
 
 LIMIT = 0.85
 # Share of the time between the checks: a fault that begins at any moment and grows passes the limit
@@ -22,16 +22,15 @@ LEAST, SPREAD = 0.7, 0.1
 def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     """Return the spans in which the sensitivity was too low, by the span checks."""
     rows: list[tuple[str, float, float, float, str, str]] = []
-    for gas, analyser, name in detectors(ship):
+    for gas, _, name, checks in checks_by_detector(ship):
         shown = f"detector {gas} ({name})" if name else f"detector {gas}"
-        checks = span_checks(ship, gas, analyser, name)
         sure = checks["adjust"] | ~(checks["sens"] - LIMIT).abs().le(checks["unsure"])
-        checks = checks[sure].reset_index(drop=True)
-        hours = checks["hours"].to_numpy(float)
-        for first, last in _bad(checks):
-            before = checks.iloc[first - 1] if first else None
+        told = checks[sure].reset_index(drop=True)
+        hours = told["hours"].to_numpy(float)
+        for first, last in _bad(told):
+            before = told.iloc[first - 1] if first else None
             ended = float(hours[last + 1]) if last + 1 < len(hours) else np.inf
-            rows.append(_row(ship, gas, shown, before, checks.iloc[first : last + 1], ended))
+            rows.append(_row(ship, gas, shown, before, told.iloc[first : last + 1], ended))
     return found(rows)
 
 

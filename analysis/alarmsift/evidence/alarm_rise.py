@@ -14,7 +14,7 @@ import pandas as pd
 from alarmsift.evidence.carry import rest_of_before
 from alarmsift.evidence.rise import Rise, rise_of
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.span_checks import detectors, span_checks
+from alarmsift.evidence.span_checks import checks_by_detector
 from alarmsift.timeline.visits import OVER
 
 # Alarms that are not settled are looked at from this probability of gas; under it a rate would
@@ -30,6 +30,8 @@ TOLD = (0.3, 1.5)
 TOO_SMALL = ("water", "blocked", "air_leak", "low_sensitivity")
 TOP = "readings went over the top of the display"
 SMALL = "the line or the detector was in trouble, so the readings are too small"
+
+Checks = list[tuple[str, int, str, pd.DataFrame]]  # as ``checks_by_detector`` gives them
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,8 @@ def _worth(ship: Ship, episodes: pd.DataFrame) -> Iterator[Bouts]:
         (mine["treat_as"] == "unresolved") & (mine["p_gas"] >= WORTH_FROM)
     )
     mine = mine[worth]
+    if mine.empty:
+        return
     last = float(ship.visits.hours[-1]) if len(ship.visits) else 0.0
     mine = mine.assign(
         from_hour=ship.visits.since(mine["raised"]),
@@ -88,21 +92,24 @@ def _worth(ship: Ship, episodes: pd.DataFrame) -> Iterator[Bouts]:
     reach = by_bout.groupby(["point", "gas"])["to_hour"].cummax().shift(1)
     key = by_bout["point"].astype(str) + "\n" + by_bout["gas"].astype(str)
     new = (key != key.shift(1)) | (by_bout["from_hour"] > reach)
-    number = dict(zip(by_bout.index, new.cumsum(), strict=True))
-    groups = mine.groupby(mine["bout"].map(number), sort=False)
-    parts = sorted((part for _, part in groups), key=lambda part: part["from_hour"].min())
-    for part in parts:
-        gravest = part.sort_values(["p_gas"], ascending=False, kind="stable").iloc[0]
+    number = new.cumsum().reindex(mine["bout"]).to_numpy(int)
+    names = {name: mine[name].to_numpy(object) for name in ("bout", "point", "gas")}
+    begin, end = mine["from_hour"].to_numpy(float), mine["to_hour"].to_numpy(float)
+    p_gas, is_gas = mine["p_gas"].to_numpy(float), (mine["treat_as"] == "gas").to_numpy()
+    outside = (mine["cause"] == "ambient_vapour").to_numpy()
+    still = mine["cleared"].isna().to_numpy()
+    groups = [np.flatnonzero(number == one) for one in np.unique(number)]
+    for rows in sorted(groups, key=lambda rows: float(begin[rows[0]])):
         yield Bouts(
-            bouts=tuple(dict.fromkeys(part.sort_values("from_hour", kind="stable")["bout"])),
-            point=str(gravest["point"]),
-            gas=str(gravest["gas"]),
-            treat_as="gas" if (part["treat_as"] == "gas").any() else "unresolved",
-            p_gas=float(part["p_gas"].max()),
-            outside=bool((part["cause"] == "ambient_vapour").all()),
-            raised=float(part["from_hour"].min()),
-            until=float(part["to_hour"].max()),
-            still=bool(part["cleared"].isna().any()),
+            bouts=tuple(dict.fromkeys(names["bout"][rows])),
+            point=str(names["point"][rows[0]]),
+            gas=str(names["gas"][rows[0]]),
+            treat_as="gas" if is_gas[rows].any() else "unresolved",
+            p_gas=float(p_gas[rows].max()),
+            outside=bool(outside[rows].all()),
+            raised=float(begin[rows[0]]),
+            until=float(end[rows].max()),
+            still=bool(still[rows].any()),
         )
 
 
@@ -110,12 +117,13 @@ def _joined(ship: Ship, alarms: list[Bouts]) -> list[tuple[Bouts, Rise | None]]:
     """Return the alarms with their rises; alarms on one and the same rise are one."""
     out: list[tuple[Bouts, Rise | None]] = []
     last: dict[tuple[str, str], int] = {}
+    checks = list(checks_by_detector(ship)) if alarms else []
     for one in alarms:
-        rise, key = rise_behind(ship, one), (one.point, one.gas)
+        rise, key = rise_behind(ship, one, checks), (one.point, one.gas)
         before, earlier = out[last[key]] if key in last else (one, None)
         if rise is not None and earlier is not None and rise.start <= earlier.end:
             both = before.with_(one)
-            out[last[key]] = (both, rise_behind(ship, both))
+            out[last[key]] = (both, rise_behind(ship, both, checks))
             continue
         last[key] = len(out)
         out.append((one, rise))
@@ -138,7 +146,7 @@ def course_of(ship: Ship, point: str, gas: str) -> tuple[np.ndarray, np.ndarray]
     return at[good], value[good]
 
 
-def rise_behind(ship: Ship, one: Bouts) -> Rise | None:
+def rise_behind(ship: Ship, one: Bouts, checks: Checks) -> Rise | None:
     """Return the rise behind the alarms, what the shared zero leaves unsure put in."""
     at, value = course_of(ship, one.point, one.gas)
     noise = float(ship.noise[one.gas][ship.visits.points.index(one.point)])
@@ -149,7 +157,9 @@ def rise_behind(ship: Ship, one: Bouts) -> Rise | None:
     inside = (hours >= rise.start) & (hours <= rise.end)
     walked = float(np.ptp(ship.zero[one.gas][at[inside]]))
     unsure = ZERO_UNSURE * walked / rise.hours
-    least, most = _share_shown(ship, one, int(ship.visits.analyser[at[0]]), rise)
+    analyser = int(ship.visits.analyser[at[0]])
+    told = [rows for of, code, _, rows in checks if (of, code) == (one.gas, analyser)]
+    least, most = _share_shown(ship, one, told, rise)
     low = rise.growth - float(np.hypot(rise.growth - rise.low, unsure))
     high = rise.growth + float(np.hypot(rise.high - rise.growth, unsure))
     return replace(
@@ -161,7 +171,9 @@ def rise_behind(ship: Ship, one: Bouts) -> Rise | None:
     )
 
 
-def _share_shown(ship: Ship, one: Bouts, analyser: int, rise: Rise) -> tuple[float, float]:
+def _share_shown(
+    ship: Ship, one: Bouts, told: list[pd.DataFrame], rise: Rise
+) -> tuple[float, float]:
     """Return the least and most share of the gas that the readings of a rise may show [-].
 
     All of it may be shown; the rest of the sample before may have kept some away; and the span
@@ -169,26 +181,29 @@ def _share_shown(ship: Ship, one: Bouts, analyser: int, rise: Rise) -> tuple[flo
     """
     gas, p = one.gas, ship.visits.points.index(one.point)
     seen = [1.0, 1.0 - min(float(np.nan_to_num(ship.carry[gas].by_point[p])), MOST_KEPT)]
-    for of, code, name in detectors(ship):
-        if (of, code) == (gas, analyser):
-            checks = span_checks(ship, gas, analyser, name)
-            hours = checks["hours"].to_numpy(float)
-            before, after = checks[hours <= rise.start], checks[hours >= rise.end]
-            found = after[~after["adjust"].astype(bool)]
-            seen += [*before["sens"].iloc[-1:], *found["sens"].iloc[:1]]
+    for checks in told:
+        hours, sens = checks["hours"].to_numpy(float), checks["sens"].to_numpy(float)
+        found = (hours >= rise.end) & ~checks["adjust"].to_numpy(bool)
+        seen += [*sens[hours <= rise.start][-1:], *sens[found][:1]]
     near = np.clip(np.array(seen, float), *TOLD)
     return float(near.min()), float(near.max())
 
 
-def too_small(ship: Ship, one: Bouts, rise: Rise, conditions: pd.DataFrame) -> str:
+def troubles(ship: Ship, conditions: pd.DataFrame) -> pd.DataFrame:
+    """Return the conditions that make readings too small: ``point``, ``start``, ``end`` [h]."""
+    mine = conditions[conditions["condition"].isin(TOO_SMALL)]
+    start, end = ship.visits.since(mine["start"]), ship.visits.since(mine["end"])
+    names = mine["point"].astype(str).to_numpy(object)
+    return pd.DataFrame({"point": names, "start": start, "end": np.nan_to_num(end, nan=np.inf)})
+
+
+def too_small(ship: Ship, one: Bouts, rise: Rise, trouble: pd.DataFrame) -> str:
     """Return why the readings of the rise are too small; blank when they are not."""
     at = ship.visits.of(ship.visits.points.index(one.point))
     at = at[(ship.visits.hours[at] >= rise.start) & (ship.visits.hours[at] <= rise.end)]
     if (ship.visits.status[one.gas][at] == OVER).any():
         return TOP
-    mine = conditions[conditions["condition"].isin(TOO_SMALL)]
-    name = mine["point"].astype(str)
-    mine = mine[(name == one.point) | name.str.startswith(f"detector {one.gas}")]
-    start = ship.visits.since(mine["start"])
-    end = np.nan_to_num(ship.visits.since(mine["end"]), nan=np.inf)
-    return SMALL if ((start <= rise.end) & (end >= rise.start)).any() else ""
+    start, end = trouble["start"].to_numpy(float), trouble["end"].to_numpy(float)
+    then = trouble["point"].to_numpy(object)[(start <= rise.end) & (end >= rise.start)]
+    detector = f"detector {one.gas}"
+    return SMALL if any(name == one.point or name.startswith(detector) for name in then) else ""

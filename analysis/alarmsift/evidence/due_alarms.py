@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.timeline.in_force import InForce, in_force
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS
-from alarmsift.timeline.setpoints import value_in_force
 from alarmsift.timeline.visits import TEST
 
 # An alarm row belongs to a crossing within this many rounds either way, and a setpoint row is
@@ -83,12 +83,11 @@ def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
         mine.setdefault(key, []).append(row)
     quiet = _blocked(ship)
     confirm = _confirm(ship)
-    groups = ship.setpoints.groupby(["point", "gas", "level"], sort=False)
-    for (point, gas, level), stated in groups:
-        if point not in index or gas not in visits.value or (stated["source"] == "inferred").all():
+    for (point, gas, level), stated in in_force(ship.setpoints, visits).items():
+        if point not in index or gas not in visits.value or stated.inferred.all():
             continue
         # What was only inferred from the alarms can't speak against them.
-        span = stated.assign(value=stated["value"].where(stated["source"] != "inferred"))
+        span = replace(stated, value=np.where(stated.inferred, np.nan, stated.value))
         at = np.array(mine.get((point, gas, level), []), dtype=int)
         order = at[np.argsort(raised[at], kind="stable")]
         p = index[point]
@@ -102,8 +101,7 @@ def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
         first = ~np.append(False, inferred[order[:-1]])[: len(order)]
         # Nor is one without a crossing where the list itself says what was shown.
         sign = series.sign
-        limit = sign * value_in_force(span, visits, raised[order], "value")
-        first &= ~(sign * shown[order] >= limit - 1e-9)
+        first &= ~(sign * shown[order] >= sign * span.value_at(raised[order]) - 1e-9)
         missed, lone, met = _missed(series, alarms, quiet[rows[good]], need, visits.cycle_hours)
         wrong = _unfounded(ship, gas, p, span, alarms[:, 0][first], noise) if len(order) else []
         worked = np.setdiff1d(alarms[:, 0], [start for start, _ in wrong])
@@ -122,16 +120,15 @@ class _Series:
     near_change: np.ndarray
 
 
-def _series(ship: Ship, gas: str, rows: np.ndarray, span: pd.DataFrame) -> _Series:
+def _series(ship: Ship, gas: str, rows: np.ndarray, span: InForce) -> _Series:
     visits = ship.visits
-    sign = -1.0 if bool((span["direction"] == "falling").any()) else 1.0
+    sign = -1.0 if span.falling else 1.0
     hours, value = visits.hours[rows], sign * visits.value[gas][rows]
-    limit = sign * value_in_force(span, visits, hours, "value")
+    limit = sign * span.value_at(hours)
     limit = np.where(np.isfinite(limit), limit, np.inf)
-    band = np.nan_to_num(value_in_force(span, visits, hours, "deadband"))
+    band = span.deadband_at(hours)
     # Around a change either setpoint may be in force: the row is rounded.
-    change = visits.since(span["start"])
-    change = change[np.isfinite(change)]
+    change = span.start[np.isfinite(span.start)]
     near = np.zeros(len(hours), bool)
     if len(change):
         near = (np.abs(hours[:, None] - change[None, :]) < ROW_HOURS).any(axis=1)
@@ -206,7 +203,7 @@ def _missed(
 
 
 def _unfounded(  # noqa: PLR0913  (one alarm of one point)
-    ship: Ship, gas: str, p: int, span: pd.DataFrame, raised: np.ndarray, noise: float
+    ship: Ship, gas: str, p: int, span: InForce, raised: np.ndarray, noise: float
 ) -> list[tuple[float, float]]:
     """Return the alarms with no reading near the setpoint around them."""
     visits = ship.visits
@@ -214,13 +211,13 @@ def _unfounded(  # noqa: PLR0913  (one alarm of one point)
     value = visits.raw[gas][rows]
     good = np.isfinite(value)
     hours, value = visits.hours[rows][good], value[good]
-    sign = -1.0 if bool((span["direction"] == "falling").any()) else 1.0
+    sign = -1.0 if span.falling else 1.0
     lag = LAG_ROUNDS * visits.cycle_hours
     low, high = np.searchsorted(hours, raised - lag), np.searchsorted(hours, raised + lag, "right")
     # Just before and after a change of the setpoint either may have raised it.
     limit = np.fmin(
-        sign * value_in_force(span, visits, raised - ROW_HOURS, "value"),
-        sign * value_in_force(span, visits, raised + ROW_HOURS, "value"),
+        sign * span.value_at(raised - ROW_HOURS),
+        sign * span.value_at(raised + ROW_HOURS),
     )
     # A lost reading is no proof: every turn around the alarm must be there.
     count = high - low

@@ -23,6 +23,8 @@ def fault_stretches(ship: Ship, words: tuple[str, ...]) -> pd.DataFrame:
     level = text_of(events["level"]).str.lower()
     named = {t for t in level.unique() if any(word in t for word in words)}
     rows = events[level.isin(named) & (events["event"].astype(str) == "fault")]
+    if rows.empty:
+        return pd.DataFrame({"point": np.zeros(0, int), "start": np.zeros(0), "end": np.zeros(0)})
     index = {name: code for code, name in enumerate(visits.points)}
     frame = pd.DataFrame(
         {

@@ -9,7 +9,13 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from alarmsift.evidence.alarm_rise import Bouts, alarms_with_rises, course_of, too_small
+from alarmsift.evidence.alarm_rise import (
+    Bouts,
+    alarms_with_rises,
+    course_of,
+    too_small,
+    troubles,
+)
 from alarmsift.evidence.inflow import Inflow, inflow_of
 from alarmsift.evidence.rise import Z_90, Rise
 from alarmsift.evidence.rose_first import Company, company_of
@@ -45,7 +51,8 @@ def possible_gas_table(
         POSSIBLE_GAS_COLUMNS, in order of the raise.
     """
     found = alarms_with_rises(ship, episodes)
-    rows = [_row(ship, one, rise, conditions) for one, rise in found]
+    trouble = troubles(ship, conditions)
+    rows = [_row(ship, one, rise, trouble) for one, rise in found]
     frame = pd.DataFrame(rows, columns=POSSIBLE_GAS_COLUMNS)
     for name in ("raised", "rise_start", "rise_end", "high_seen", "earliest_high"):
         times = ship.visits.time(frame[name].to_numpy(float))
@@ -55,11 +62,11 @@ def possible_gas_table(
     return frame
 
 
-def _row(ship: Ship, one: Bouts, rise: Rise | None, conditions: pd.DataFrame) -> dict[str, object]:
+def _row(ship: Ship, one: Bouts, rise: Rise | None, trouble: pd.DataFrame) -> dict[str, object]:
     p = ship.visits.points.index(one.point)
     at, _ = course_of(ship, one.point, one.gas)
     noise = float(ship.noise[one.gas][p])
-    because = "" if rise is None else too_small(ship, one, rise, conditions)
+    because = "" if rise is None else too_small(ship, one, rise, trouble)
     row: dict[str, object] = {
         "bouts": " ".join(one.bouts),
         "point": one.point,

@@ -7,6 +7,8 @@ no adjustment after, says that gas was put on and not what was shown (common pra
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import pandas as pd
 
@@ -23,13 +25,24 @@ SAME_TIME = 0.05
 ZERO_UNSURE = 0.25
 
 
-def detectors(ship: Ship) -> list[tuple[str, int, str]]:
-    """Return gas, analyser and the analyser's name ('' where there is one) of each detector.
+def checks_by_detector(ship: Ship) -> Iterator[tuple[str, int, str, pd.DataFrame]]:
+    """Yield gas, analyser, the analyser's name ('' where there is one) and span checks of each.
+
+    The checks are those of ``span_checks``.
+    """
+    rows = ship.operations.of(*CALIBRATION_ACTIONS).drop_duplicates("position")
+    who = analyser_named(ship, rows)
+    for gas, analyser, name in _detectors(ship, who):
+        yield gas, analyser, name, span_checks(ship, rows, who, (gas, analyser), name)
+
+
+def _detectors(ship: Ship, who: np.ndarray) -> list[tuple[str, int, str]]:
+    """Return gas, analyser and the analyser's name of each detector.
 
     Where the readings name no analysers but the checks name several, those are the detectors.
     """
     names = ship.visits.analysers
-    told = sorted(set(analyser_named(ship, ship.operations.of(*CALIBRATION_ACTIONS))) - {""})
+    told = sorted(set(who) - {""})
     if len(told) < 2 or set(told) <= set(names):
         return [(gas, code, names[code] if names[1:] else "") for gas, code in ship.zeros]
     return [
@@ -39,11 +52,19 @@ def detectors(ship: Ship) -> list[tuple[str, int, str]]:
     ]
 
 
-def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataFrame:
+def span_checks(
+    ship: Ship, rows: pd.DataFrame, who: np.ndarray, detector: tuple[str, int], name: str
+) -> pd.DataFrame:
     """Return the span checks of one detector that tell something, in order of time.
 
     Parameters
     ----------
+    rows : DataFrame, n rows
+        Checks and adjustments of all detectors, in order of time.
+    who : ndarray of str, shape (n,)
+        The analyser that each row names, '' for none.
+    detector : (str, int)
+        Gas and analyser.
     name : str
         The analyser's name: rows that name another one are left out.
 
@@ -52,10 +73,8 @@ def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataF
     DataFrame
         ``hours``; ``sens``, the share shown; ``unsure``, how far that may be off [-]; ``adjust``.
     """
-    rows = ship.operations.of(*CALIBRATION_ACTIONS).drop_duplicates("position")
-    who = analyser_named(ship, rows)
     rows = rows[(who == "") | (name == "") | (who == name)]
-    mine = rows[(rows["gas"] == gas) | (rows["gas"] == "")]
+    mine = rows[(rows["gas"] == detector[0]) | (rows["gas"] == "")]
     ops = mine[mine["action"].isin(["span_check", "span_adjust"])]
     ops = ops[ops["reference"].gt(0) & ops["value"].notna()]
     if not len(ops):
@@ -68,7 +87,7 @@ def span_checks(ship: Ship, gas: str, analyser: int, name: str = "") -> pd.DataF
     lone = ~_within(zeroed, hours, -ROUND_HOURS, SAME_TIME)
     lone &= ~_within(adjusted, hours, -SAME_TIME, ADJUST_HOURS)
     keep = adjust | ~(lone & (shown == reference))
-    zero, unsure = _zero_then(ship, mine, (gas, analyser), hours)
+    zero, unsure = _zero_then(ship, mine, detector, hours)
     checks = pd.DataFrame(
         {
             "hours": hours,

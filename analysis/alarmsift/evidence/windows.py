@@ -12,7 +12,8 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
-from alarmsift.timeline.setpoints import RAISE_LAG_CYCLES, value_in_force
+from alarmsift.timeline.in_force import in_force
+from alarmsift.timeline.setpoints import RAISE_LAG_CYCLES
 from alarmsift.timeline.visits import TEST
 
 BEFORE_HOURS, AFTER_HOURS = 12.0, 18.0
@@ -224,8 +225,7 @@ def _limits(
     setpoint = np.full(len(episode), np.nan)
     deadband = np.zeros(len(episode))
     rising = np.ones(len(episode), bool)
-    table = ship.setpoints
-    spans = dict(list(table.groupby(["point", "gas", "level"], sort=False)))
+    spans = in_force(ship.setpoints, ship.visits)
     frame = episode.reset_index(drop=True)
     for key, rows in frame.groupby(["point", "gas", "level"], sort=False):
         span = spans.get(key)
@@ -233,10 +233,9 @@ def _limits(
             rising[rows.index] = key[1] != "O2"
             continue
         which = rows.index.to_numpy()
-        setpoint[which] = value_in_force(span, ship.visits, raised[which], "value")
-        band = value_in_force(span, ship.visits, raised[which], "deadband")
-        deadband[which] = np.nan_to_num(band)
-        rising[which] = bool((span["direction"] == "rising").all())
+        setpoint[which] = span.value_at(raised[which])
+        deadband[which] = span.deadband_at(raised[which])
+        rising[which] = not span.falling
     return setpoint, deadband, rising
 
 

@@ -63,8 +63,9 @@ def _shared(course: np.ndarray, model: ZeroModel) -> np.ndarray:
     own = pd.DataFrame(model.blocks.median - model.background[None, :])
     own -= 20.9 if model.gas == "O2" else 0.0
     several = own.notna().sum(axis=1) >= FEWEST_POINTS
-    middle, low = (own.quantile(share, axis=1).where(several) for share in (0.5, LOW))
-    return np.asarray(np.nanmedian(np.stack([course, middle, low]), axis=0))
+    both = own.quantile([0.5, LOW], axis=1).to_numpy(float)
+    both = np.where(several.to_numpy(), both, np.nan)
+    return np.asarray(np.nanmedian(np.vstack([course[None, :], both]), axis=0))
 
 
 def ends_of(logs: Logs) -> tuple[pd.Timestamp, pd.Timestamp]:

@@ -21,11 +21,13 @@ def points_table(ship: Ship, episodes: pd.DataFrame, conditions: pd.DataFrame) -
     unread = never_read(ship.logs, visits)
     names = list(dict.fromkeys([*visits.points, *unread, *episodes["point"].astype(str)]))
     about = table.drop_duplicates("point").set_index("point")
+    alarms, failures = (frame.groupby("point").indices for frame in (episodes, conditions))
+    none = np.zeros(0, int)
     rows = []
     for name in names:  # a row a point
         code = visits.points.index(name) if name in visits.points else -1
-        mine = episodes[episodes["point"] == name]
-        own = conditions[conditions["point"] == name]
+        mine = episodes.iloc[alarms.get(name, none)]
+        own = conditions.iloc[failures.get(name, none)]
         known = about.loc[name] if name in about.index else None
         row: dict[str, object] = {
             "point": name,

@@ -78,7 +78,11 @@ def alarm_load(episodes: pd.DataFrame, visits: Visits) -> tuple[pd.DataFrame, pd
     )
     rest = rows[rows["treat_as"] != "nuisance"]
     origin = visits.origin.hour * 60.0 + visits.origin.minute + visits.origin.second / 60.0
-    both = [_measured(part, start, end, origin) for part in (rows, rest)]
+    tags = [alarm_tags(part) for part in (rows, rest)]
+    both = [
+        _measured(part, own, (start, end), origin)
+        for part, own in zip((rows, rest), tags, strict=True)
+    ]
     table = pd.DataFrame(
         [
             (metric, title, unit, both[0][metric], both[1][metric], guide, source)
@@ -86,7 +90,7 @@ def alarm_load(episodes: pd.DataFrame, visits: Visits) -> tuple[pd.DataFrame, pd
         ],
         columns=ALARM_LOAD_COLUMNS,
     )
-    return table.astype({"all": float, "without_nuisance": float}), alarm_tags(rows)
+    return table.astype({"all": float, "without_nuisance": float}), tags[0]
 
 
 def _watch(visits: Visits, raised: np.ndarray, cleared: np.ndarray) -> tuple[float, float]:
@@ -123,37 +127,44 @@ def alarm_tags(rows: pd.DataFrame) -> pd.DataFrame:
     """
     out = []
     ordered = rows.sort_values("raised", kind="stable")
-    for (_, point, gas, level), part in ordered.groupby(KEYS, sort=True, dropna=False):
-        visit = part["visit"].to_numpy(float)
+    raised, visits = ordered["raised"].to_numpy(float), ordered["visit"].to_numpy(float)
+    long = ordered["cleared"].to_numpy(float) - raised > STANDING_HOURS
+    nuisance = (ordered["treat_as"] == "nuisance").to_numpy()
+    keys = ordered[KEYS[1:]].to_numpy(object)
+    number = ordered.groupby(KEYS, sort=True, dropna=False).ngroup().to_numpy()
+    for part in (np.flatnonzero(number == one) for one in range(number.max(initial=-1) + 1)):
+        visit, seconds = visits[part], raised[part] * 3600.0
         scanned = bool(np.isfinite(visit).all())
-        seconds = part["raised"].to_numpy(float) * 3600.0
         when, within = (visit, WITHIN_VISITS) if scanned else (seconds, WITHIN_SECONDS)
         out.append(
             {
-                "point": point,
-                "gas": gas,
-                "level": level,
+                **dict(zip(KEYS[1:], keys[part[0]], strict=True)),
                 "raises": len(part),
                 "share": len(part) / len(rows),
-                "nuisance": int((part["treat_as"] == "nuisance").sum()),
+                "nuisance": int(nuisance[part].sum()),
                 "chatter_index": chatter_index(visit) if scanned else np.nan,
                 "chattering": bool(bursts(when, within=float(within)).any()),
-                "standing": int((part["cleared"] - part["raised"] > STANDING_HOURS).sum()),
+                "standing": int(long[part].sum()),
             }
         )
     frame = pd.DataFrame(out, columns=ALARM_TAG_COLUMNS)
     return frame.sort_values("raises", ascending=False, kind="stable", ignore_index=True)
 
 
-def _measured(rows: pd.DataFrame, start: float, end: float, origin: float) -> dict[str, float]:
-    """Return every measure; ``origin`` is hour 0 by the clock [min since midnight UTC]."""
-    hours, number = end - start, len(rows)
+def _measured(
+    rows: pd.DataFrame, tags: pd.DataFrame, span: tuple[float, float], origin: float
+) -> dict[str, float]:
+    """Return every measure.
+
+    ``tags`` is what ``alarm_tags`` gives, ``span`` first and last moment of the logs [h], and
+    ``origin`` hour 0 by the clock [min since midnight UTC].
+    """
+    hours, number = span[1] - span[0], len(rows)
     minutes = rows["raised"].to_numpy(float) * 60.0 + origin
-    watch = (start * 60.0 + origin, end * 60.0 + origin)
+    watch = (span[0] * 60.0 + origin, span[1] * 60.0 + origin)
     flood = floods(minutes, *watch)
     in_hours = counts_by(minutes, *watch, period=60.0)
     in_days = counts_by(minutes, *watch, period=1440.0)
-    tags = alarm_tags(rows)
     long = (rows["cleared"] - rows["raised"]) > STANDING_HOURS
     return {
         "alarms": number,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from alarmsift.timeline.in_force import InForce, Key, in_force
 from alarmsift.timeline.operations import CALIBRATION_ACTIONS, Operations
-from alarmsift.timeline.setpoints import value_in_force
 from alarmsift.timeline.visits import Visits
 
 # Hand-written rows are rounded: this much either way is "at the time" (CP).
@@ -30,8 +30,9 @@ def ended_by(
     point = _codes(episodes["point"], visits.points)
     out = np.full(len(episodes), "unknown", dtype=object)
     near = _op_between(operations, point, cleared)
-    clean = _clean(episodes, visits, setpoints, flow_share, point=point, cleared=cleared)
-    raised_limit = _setpoint_moved(operations, setpoints, episodes, visits, cleared)
+    spans = in_force(setpoints, visits)
+    clean = _clean(episodes, visits, spans, flow_share, point=point, cleared=cleared)
+    raised_limit = _setpoint_moved(operations, spans, episodes, visits, cleared)
     out[near["test"]] = "test"
     out[near["restart"]] = "restart"
     out[near["disconnect"]] = "disconnect"
@@ -71,14 +72,13 @@ def _op_between(
 def _clean(
     episodes: pd.DataFrame,
     visits: Visits,
-    setpoints: pd.DataFrame,
+    spans: dict[Key, InForce],
     flow_share: np.ndarray,
     *,
     point: np.ndarray,
     cleared: np.ndarray,
 ) -> np.ndarray:
     out = np.zeros(len(episodes), bool)
-    spans = dict(list(setpoints.groupby(["point", "gas", "level"], sort=False)))
     slack = 0.1 * visits.cycle_hours
     raised = visits.since(episodes["raised"])
     groups = episodes.groupby(["kind", "point", "gas", "level"], sort=False).indices
@@ -107,18 +107,16 @@ def _clean(
         span = spans.get((name, gas, level))
         if span is None:
             continue
-        limit = value_in_force(span, visits, raised[which], "value")
-        band = np.nan_to_num(value_in_force(span, visits, raised[which], "deadband"))
-        falling = (span["direction"] == "falling").any()
-        under = value > limit + 0.999 * band if falling else value < limit - 0.999 * band
-        under |= (band == 0) & ((value > limit) if falling else (value < limit))
+        limit, band = span.value_at(raised[which]), span.deadband_at(raised[which])
+        under = value > limit + 0.999 * band if span.falling else value < limit - 0.999 * band
+        under |= (band == 0) & ((value > limit) if span.falling else (value < limit))
         out[which] = recent & under
     return out
 
 
 def _setpoint_moved(
     operations: Operations,
-    setpoints: pd.DataFrame,
+    spans: dict[Key, InForce],
     episodes: pd.DataFrame,
     visits: Visits,
     cleared: np.ndarray,
@@ -127,15 +125,13 @@ def _setpoint_moved(
     out = np.zeros(len(episodes), bool)
     if not len(operations.of("setpoint")):
         return out
-    spans = dict(list(setpoints.groupby(["point", "gas", "level"], sort=False)))
     frame = episodes.reset_index(drop=True)
     for key, rows in frame.groupby(["point", "gas", "level"], sort=False):
         span = spans.get(key)
-        if span is None or len(span) < 2:
+        if span is None or len(span.start) < 2:
             continue
         which = rows.index.to_numpy()
-        before = value_in_force(span, visits, visits.since(rows["raised"]), "value")
-        after = value_in_force(span, visits, cleared[which] + LOG_SLACK_HOURS, "value")
-        falling = (span["direction"] == "falling").any()
-        out[which] = (after < before) if falling else (after > before)
+        before = span.value_at(visits.since(rows["raised"]))
+        after = span.value_at(cleared[which] + LOG_SLACK_HOURS)
+        out[which] = (after < before) if span.falling else (after > before)
     return out

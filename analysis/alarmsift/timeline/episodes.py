@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.tables.logs import Logs
-from alarmsift.timeline.setpoints import value_in_force
+from alarmsift.timeline.in_force import in_force
 from alarmsift.timeline.visits import Visits
 
 KEY = ["kind", "point", "gas", "level"]
@@ -134,23 +134,17 @@ def _first_back_under(
     if not len(rows):
         return out
     hours = visits.since(moves["time"])
+    spans = in_force(setpoints, visits)
     for (point, gas, level), group in moves.iloc[rows].groupby(["point", "gas", "level"]):
         if point not in visits.points or gas not in visits.value:
             continue
-        mine = visits.of(visits.points.index(point))
-        span = setpoints[
-            (setpoints["point"] == point)
-            & (setpoints["gas"] == gas)
-            & (setpoints["level"] == level)
-        ]
-        if span.empty:
+        span = spans.get((point, gas, level))
+        if span is None:
             continue
-        when = visits.hours[mine]
-        limit = value_in_force(span, visits, when, "value")
-        band = np.nan_to_num(value_in_force(span, visits, when, "deadband"))
-        value = visits.value[gas][mine]
-        falling = (span["direction"] == "falling").any()
-        under = value > limit + band if falling else value < limit - band
+        mine = visits.of(visits.points.index(point))
+        when, value = visits.hours[mine], visits.value[gas][mine]
+        limit, band = span.value_at(when), span.deadband_at(when)
+        under = value > limit + band if span.falling else value < limit - band
         seen = when[under]
         which = group.index.to_numpy()
         after = np.searchsorted(seen, hours[which - 1], "right")

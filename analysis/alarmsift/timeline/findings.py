@@ -94,6 +94,9 @@ def counts_of_findings(
         findings of anything harmless; ``nothing_found``: hours from the raise to the look that
         found nothing, NaN for none.
     """
+    if findings.empty:
+        none = np.zeros(len(episodes))
+        return {"gas_found": none, "other_found": none, "nothing_found": none + np.nan}
     pairs = _pairs(findings, episodes)
     pairs = pairs[(pairs["hours"] < 0) & (pairs["kind"] != "fault")]
     harmless = [*(cause for cause in CAUSES if cause not in REAL), NOTHING]

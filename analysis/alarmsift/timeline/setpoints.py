@@ -255,28 +255,3 @@ def _infer_one(logs: Logs, visits: Visits, gas: str, level: str) -> list[dict[st
         "source": "inferred",
     }
     return [{**base, "point": name, "value": sign * value} for name, value in own.items()]
-
-
-def setpoint_at(
-    setpoints: pd.DataFrame, visits: Visits, gas: str, level: str, point: str
-) -> np.ndarray:
-    """Return the setpoint in force at each visit of one point, shape (visits of the point,).
-
-    NaN where none is known.
-    """
-    rows = setpoints[
-        (setpoints["gas"] == gas) & (setpoints["level"] == level) & (setpoints["point"] == point)
-    ]
-    hours = visits.hours[visits.of(visits.points.index(point))]
-    return value_in_force(rows, visits, hours, "value")
-
-
-def value_in_force(
-    rows: pd.DataFrame, visits: Visits, hours: np.ndarray, column: str
-) -> np.ndarray:
-    """Return one column of the spans ``rows`` (sorted by start) at times ``hours``."""
-    if rows.empty:
-        return np.full(len(hours), np.nan)
-    starts = np.nan_to_num(visits.since(rows["start"]), nan=-np.inf)
-    which = np.searchsorted(starts, hours, "right") - 1
-    return np.asarray(rows[column].to_numpy(float)[np.maximum(which, 0)])
