@@ -101,8 +101,8 @@ def _times(
             f"Times in {draft.sheet.file} are {_offset_name(zone)}, as their header says."
         )
         moment, aware = np.where(aware, moment, moment - zone), np.ones(len(moment), dtype=bool)
-    judge.row(column.blank(), "time", "no time")
-    judge.row(found.bad[column.codes], "time", "not a time (like 2026-01-31T23:59:00Z)")
+    judge.row(column.blank_rows(), "time", "no time")
+    judge.row(column.rows(found.bad), "time", "not a time (like 2026-01-31T23:59:00Z)")
     return moment[column.codes], aware[column.codes], found.minutes_only
 
 
@@ -174,7 +174,7 @@ def _words(draft: Draft, judge: Judge, name: str, *, must: bool) -> object:
     """Return a column of words, refusing what is not understood."""
     column = draft.columns[name]
     if must:
-        judge.row(column.blank(), name, f"no {name}")
+        judge.row(column.blank_rows(), name, f"no {name}")
     translate, reason = _TRANSLATE.get(name, (_name, "not a name"))
     if (name, "text") in {(one.name, one.kind) for one in TABLES[draft.table].columns}:
         return texts(column)
