@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -107,14 +108,15 @@ def _kinds(values: GasValues) -> _Kinds:
     names = [] if values.names is None else [values.names]
     said = [values.gas, *values.units, *names]
     sizes = [len(one.categories) + 1 for one in said]
-    key = np.zeros(len(values.gas), dtype=np.int64 if np.prod(sizes, dtype=float) > 2e9
-                   else np.int32)  # fmt: skip
+    most = math.prod(sizes)
+    key: np.ndarray = np.zeros(len(values.gas), dtype=np.int32 if most < 1 << 31 else np.int64)
     for one, size in zip(said, sizes, strict=True):
-        key *= key.dtype.type(size)
-        key += one.codes
-        key += key.dtype.type(1)
-    distinct = np.arange(int(np.prod(sizes, dtype=float)) if key.dtype == np.int32 else 0)
-    if len(distinct) > _MOST_KINDS or key.dtype != np.int32:
+        np.multiply(key, size, out=key)
+        np.add(key, one.codes, out=key)
+        np.add(key, 1, out=key)
+    if most <= _MOST_KINDS:
+        distinct = np.arange(most)
+    else:
         distinct, key = np.unique(key, return_inverse=True)
     count = counts(key if values.live.all() else key[values.live], len(distinct))
     codes, rest = [], distinct
