@@ -9,7 +9,7 @@ import pandas as pd
 from pandas.api.types import union_categoricals
 
 from alarmsift.reading import doubles
-from alarmsift.reading.judge import labels
+from alarmsift.reading.judge import categorical, labels
 from alarmsift.reading.ledger import Books, file_entry, listing
 from alarmsift.reading.typed import Typed
 from alarmsift.reading.words import key
@@ -45,21 +45,22 @@ def part_of(typed: Typed, utc: np.ndarray) -> Part:
         return Part(typed, utc, keep, np.zeros(len(sheet.lines), dtype=bool))
     moment = np.zeros(len(sheet.lines), dtype=np.int64)
     moment[rows] = utc
-    double = doubles.same_rows(sheet, moment) & typed.judge.survivors()
-    return Part(typed, utc, keep & ~double[rows], double)
+    double = doubles.same_rows(sheet, moment)
+    if double.any():
+        double &= typed.judge.survivors()
+        keep &= ~double[rows]
+    return Part(typed, utc, keep, double)
 
 
 def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
     """Return one canonical table of all its files, sorted by time, and list its conflicts."""
     table = TABLES[name]
-    frames = [_frame(part, number) for number, part in enumerate(parts)]
-    frames = [frame for frame in frames if len(frame)]
-    if not frames:
+    filled = [(number, part) for number, part in enumerate(parts) if part.keep.any()]
+    if not filled:
         return empty(table)
-    if len(frames) == 1:  # needed to tell files apart only
-        frames = [frames[0].drop(columns="at")]
-    whole = _concat(frames)
-    if whole["source"].nunique() > 1:
+    several = len(filled) > 1
+    whole = _concat([_frame(part, number if several else None) for number, part in filled])
+    if several:
         whole = _once(whole, parts, table)
     for file, refusal in doubles.conflicts(whole, name):
         books.conflicts.append(listing(file, refusal))
@@ -70,32 +71,43 @@ def table_frame(parts: list[Part], name: str, books: Books) -> pd.DataFrame:
     return conform(whole.drop(columns=["source", "at"], errors="ignore"), table)
 
 
-def _frame(part: Part, number: int) -> pd.DataFrame:
-    """Return the rows of one file that are in, with where they come from."""
+def _frame(part: Part, number: int | None) -> pd.DataFrame:
+    """Return the rows of one file that are in, with where they come from.
+
+    ``number`` tells the files of a table apart; None when there is one only.
+    """
     typed = part.typed
-    index = np.flatnonzero(part.keep)
-    whole = len(index) == len(typed.frame)  # nothing left out: no need for a copy
-    frame = typed.frame if whole else typed.frame.iloc[index].reset_index(drop=True)
-    frame = frame.copy(deep=False)
+    # Where nothing is left out nothing is copied.
+    index = None if part.keep.all() else np.flatnonzero(part.keep)
+    frame = typed.frame if index is None else typed.frame.iloc[index].reset_index(drop=True)
+    made: dict[str, object] = {}
     if "time" in TABLES[typed.draft.table].names:
-        utc = part.utc if whole else part.utc[index]
-        moments = pd.DatetimeIndex(utc.view("datetime64[us]"), tz="UTC")
-        frame.insert(0, "time", pd.Series(moments).astype(TIME_DTYPE))
-    sheet = typed.draft.sheet
-    columns = typed.draft.columns
+        utc = part.utc if index is None else part.utc[index]
+        moments = pd.DatetimeIndex(utc.view("datetime64[us]"), tz="UTC", copy=False)
+        made["time"] = pd.Series(moments).astype(TIME_DTYPE)
+    made |= dict(frame.items()) | _source(typed, index)
+    if number is not None:
+        made["source"] = np.full(len(frame), number, dtype=np.int32)
+        made["at"] = np.arange(len(frame)) if index is None else index
+    return pd.DataFrame(made, index=frame.index, copy=False)
+
+
+def _source(typed: Typed, index: np.ndarray | None) -> dict[str, object]:
+    """Return the columns that say which file and line each row comes from."""
+    sheet, columns = typed.draft.sheet, typed.draft.columns
+    rows = typed.draft.rows if index is None else typed.draft.rows[index]
     if {"source_file", "source_row"} <= columns.keys():
-        frame["source_file"] = labels(columns["source_file"].at(index))[0]
+        index = np.arange(len(rows)) if index is None else index
         row = pd.to_numeric(pd.Series(columns["source_row"].text(index)), errors="coerce")
-        frame["source_row"] = row.fillna(0).astype("int64")
-    else:
-        frame["source_file"] = pd.Categorical.from_codes(
-            np.zeros(len(index), dtype=np.int8), categories=pd.Index([sheet.file], dtype="str")
-        )
-        plain = whole and len(sheet.lines) == len(index)  # one draft row a row of the sheet
-        frame["source_row"] = sheet.lines if plain else sheet.lines[typed.draft.rows[index]]
-    frame["source"] = np.full(len(index), number, dtype=np.int32)
-    frame["at"] = index
-    return frame
+        return {
+            "source_file": labels(columns["source_file"].at(index))[0],
+            "source_row": row.fillna(0).astype("int64").to_numpy(),
+        }
+    plain = len(rows) == len(sheet.lines)  # one draft row a row of the sheet
+    return {
+        "source_file": categorical(np.zeros(len(rows), dtype=np.int8), [sheet.file]),
+        "source_row": sheet.lines if plain and index is None else sheet.lines[rows],
+    }
 
 
 def _concat(frames: list[pd.DataFrame]) -> pd.DataFrame:

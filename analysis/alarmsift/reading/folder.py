@@ -173,11 +173,12 @@ def _moments(typed: list[Typed], known: Known) -> tuple[list[tuple[int, int]], l
     zone = known.site.clock
     changes, own = _clock_rows(typed, zone, known.books)
     naive = [~one.judge.dead & ~one.aware & ("time" in one.draft.columns) for one in typed]
-    local = [one.moment[rows] for one, rows in zip(typed, naive, strict=True) if rows.any()]
-    if local:
+    some = any(rows.any() for rows in naive)
+    if some:
         _say_clock(known, bool(changes))
-    if not local or (zone == "UTC" and not changes):
+    if not some or (zone == "UTC" and not changes):
         return changes, [one.moment for one in typed]
+    local = [one.moment[rows] for one, rows in zip(typed, naive, strict=True) if rows.any()]
     first, last = min(int(t.min()) for t in local), max(int(t.max()) for t in local)
     spans = spans_of(zone, first, last, changes)
     utc = [_in_utc(one, rows, spans, known.books) for one, rows in zip(typed, naive, strict=True)]

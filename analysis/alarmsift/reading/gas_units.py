@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -15,6 +17,7 @@ from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.judge import labels
 from alarmsift.reading.question import rows_shown
+from alarmsift.reading.sheet import counts
 from alarmsift.reading.units import (
     LFL,
     MASS,
@@ -31,6 +34,8 @@ from alarmsift.tables.schema import GAS_UNITS
 # A unit that this share of a gas's cells bears, and that is not known, is no slip of the pen.
 _NO_SLIP = 0.2
 _A_FEW = 10  # cells; in a file of a few rows the share says little
+
+_MOST_KINDS = 1 << 16  # more are counted after they were looked for
 
 _PLACE = {unit: number for number, unit in enumerate(UNITS)}
 # Two published limits of one gas [%vol], to show why the basis must be said.
@@ -66,8 +71,65 @@ class GasValues:
     names: pd.Categorical | None = None
 
 
-def factors(draft: Draft, values: GasValues, known: Known) -> tuple[np.ndarray, np.ndarray]:
-    """Return the factor to the canonical unit and which unit cells were not understood.
+@dataclass(frozen=True)
+class _Kinds:
+    """The values gathered by what says their unit: gas, unit texts and column.
+
+    A million rows have a handful of kinds, and whatever is asked is asked once a kind.
+
+    Attributes
+    ----------
+    values : GasValues
+    key : array of int, shape (k,)
+        Kind of each row.
+    count : array of int64, shape (q,)
+        How many live rows are of each kind.
+    gas, name : array of int, shape (q,)
+        Code of each kind in ``values.gas`` and ``values.names``; 0 when there are no names.
+    units : list of array of int, each shape (q,)
+        Codes of each kind in ``values.units``, -1 = blank.
+    """
+
+    values: GasValues
+    key: np.ndarray
+    count: np.ndarray
+    gas: np.ndarray
+    name: np.ndarray
+    units: list[np.ndarray]
+
+    def rows(self, kinds: np.ndarray) -> np.ndarray:
+        """Return the live rows of some kinds, in order."""
+        marked = np.zeros(len(self.count), dtype=bool)
+        marked[kinds] = True
+        return np.flatnonzero(marked[self.key] & self.values.live)
+
+
+def _kinds(values: GasValues) -> _Kinds:
+    names = [] if values.names is None else [values.names]
+    said = [values.gas, *values.units, *names]
+    sizes = [len(one.categories) + 1 for one in said]
+    most = math.prod(sizes)
+    key: np.ndarray = np.zeros(len(values.gas), dtype=np.int32 if most < 1 << 31 else np.int64)
+    for one, size in zip(said, sizes, strict=True):
+        np.multiply(key, size, out=key)
+        np.add(key, one.codes, out=key)
+        np.add(key, 1, out=key)
+    if most <= _MOST_KINDS:
+        distinct = np.arange(most)
+    else:
+        distinct, key = np.unique(key, return_inverse=True)
+    count = counts(key if values.live.all() else key[values.live], len(distinct))
+    codes, rest = [], distinct
+    for size in reversed(sizes):
+        codes.append(rest % size - 1)
+        rest = rest // size
+    codes.reverse()
+    name = codes.pop() if names else np.zeros(len(distinct), dtype=np.int64)
+    return _Kinds(values, key, count, codes[0], name, codes[1:])
+
+
+def factors(draft: Draft, values: GasValues, known: Known) -> tuple[np.ndarray | None, np.ndarray]:
+    """Return the factor to the canonical unit, and the rows whose unit was not understood.
 
     Parameters
     ----------
@@ -77,81 +139,87 @@ def factors(draft: Draft, values: GasValues, known: Known) -> tuple[np.ndarray, 
 
     Returns
     -------
-    (array of float, array of bool), each shape (k,)
+    (array of float, shape (k,), or None; array of int64)
+        None when all values are in the canonical units.
 
     Raises
     ------
     InputError
         When nothing says the unit of a gas that has values.
     """
-    factor = np.ones(len(values.gas))
-    unknown = np.zeros(len(values.gas), dtype=bool)
+    kinds = _kinds(values)
+    factor = np.ones(len(kinds.count))
+    unknown = np.zeros(len(kinds.count), dtype=bool)
     for number, gas in enumerate(values.gas.categories):
-        rows = np.flatnonzero((values.gas.codes == number) & values.live)
-        if len(rows) and gas in GAS_UNITS:
-            units, odd = _of_gas(draft, values, known, (str(gas), rows))
-            factor[rows] = _factor(draft, known, str(gas), units)
-            unknown[rows] = odd
-    return factor, unknown
+        mine = np.flatnonzero((kinds.gas == number) & (kinds.count > 0))
+        if len(mine) and gas in GAS_UNITS:
+            units, odd = _of_gas(draft, kinds, known, (str(gas), mine))
+            factor[mine] = _factor(draft, known, str(gas), units)
+            unknown[mine] = odd
+    odd_rows = kinds.rows(unknown) if unknown.any() else np.empty(0, dtype=np.int64)
+    if (factor == 1.0).all():
+        return None, odd_rows
+    return np.where(values.live, factor[kinds.key], 1.0), odd_rows
 
 
 def _of_gas(
-    draft: Draft, values: GasValues, known: Known, which: tuple[str, np.ndarray]
+    draft: Draft, kinds: _Kinds, known: Known, which: tuple[str, np.ndarray]
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Return the unit of each value of one gas and which unit cells were not understood.
+    """Return the unit of each kind of one gas, and of which the unit cells were not understood.
 
-    Units are numbers into ``units.UNITS`` here: a million texts would take seconds.
+    Units are numbers into ``units.UNITS`` here.
     """
-    gas, rows = which
-    unit = np.full(len(rows), -1, dtype=np.int8)
-    odd = np.zeros(len(rows), dtype=bool)
-    for written in values.units:
+    gas, mine = which
+    unit = np.full(len(mine), -1, dtype=np.int8)
+    odd = np.zeros(len(mine), dtype=bool)
+    for written, codes in zip(kinds.values.units, kinds.units, strict=True):
         names = [gas_unit(str(text), gas) for text in written.categories]
         place = np.array([_PLACE.get(name, -2) for name in names] + [-1], dtype=np.int8)
-        found = place[written.codes[rows]]
+        found = place[codes[mine]]
         odd |= (found == -2) & (unit < 0)
         unit = np.where((unit < 0) & (found >= 0), found, unit)
-    _refuse_usual(draft, values, known, (gas, rows), odd)
+    _refuse_usual(draft, kinds, known, (gas, mine), odd)
     seen = {UNITS[number] for number in np.unique(unit) if number >= 0}
     if draft.table == "readings":
         known.reading_units.setdefault(gas, set()).update(seen)
-    blank = unit < 0
-    for name, some in _by_name(values.names, rows, blank):
-        fallback = _otherwise(draft, known, (gas, rows[some]), (seen, name))
+    for name, some in _by_name(kinds, mine, unit < 0):
+        fallback = _otherwise(draft, known, (gas, partial(kinds.rows, mine[some])), (seen, name))
         unit[some] = _PLACE[fallback]
         if draft.table == "readings":
             known.reading_units[gas].add(fallback)
     return unit, odd
 
 
-def _by_name(
-    names: pd.Categorical | None, rows: np.ndarray, blank: np.ndarray
-) -> list[tuple[str, np.ndarray]]:
-    """Return the values that bear no unit, by the file's column that they come from."""
+def _by_name(kinds: _Kinds, mine: np.ndarray, blank: np.ndarray) -> list[tuple[str, np.ndarray]]:
+    """Return which of some kinds bear no unit, by the file's column that they come from."""
     at = np.flatnonzero(blank)
+    names = kinds.values.names
     if not len(at):
         return []
     if names is None:
         return [("", at)]
-    codes = names.codes[rows[at]]
-    return [(str(names.categories[code]), at[codes == code]) for code in np.unique(codes)]
+    codes = kinds.name[mine[at]]
+    return [(str(names.categories[code]) if code >= 0 else "", at[codes == code])
+            for code in np.unique(codes)]  # fmt: skip
 
 
 def _refuse_usual(
-    draft: Draft, values: GasValues, known: Known, which: tuple[str, np.ndarray], odd: np.ndarray
+    draft: Draft, kinds: _Kinds, known: Known, which: tuple[str, np.ndarray], odd: np.ndarray
 ) -> None:
     """Stop when a unit that is not known is no slip: it fills much of the column."""
-    gas, rows = which
+    gas, mine = which
     name = draft.written.get("value", "")
-    few = odd.sum() < _A_FEW and odd.mean() <= 0.5
-    if odd.mean() <= _NO_SLIP or few or known.site_unit(name, gas):
+    rows = kinds.count[mine]
+    total, wrong = int(rows.sum()), int(rows[odd].sum())
+    few = wrong < _A_FEW and wrong <= 0.5 * total
+    if wrong <= _NO_SLIP * total or few or known.site_unit(name, gas):
         return
-    for written in values.units:
-        counts = np.bincount(written.codes[rows[odd]] + 1, minlength=2)[1:]
-        if len(counts) and counts.max() > _NO_SLIP * len(rows):
-            unit = str(written.categories[counts.argmax()])
+    for written, codes in zip(kinds.values.units, kinds.units, strict=True):
+        most = np.bincount(codes[mine[odd]] + 1, weights=rows[odd], minlength=2)[1:]
+        if most.max() > _NO_SLIP * total:
+            unit = str(written.categories[most.argmax()])
             said = f"the unit '{unit}' does not say the unit of {gas}; it could be"
-            raise ask_unit(draft, known, (gas, rows[odd]), said)
+            raise ask_unit(draft, known, (gas, kinds.rows(mine[odd])), said)
 
 
 def ask_unit(draft: Draft, known: Known, which: tuple[str, np.ndarray], said: str) -> InputError:
@@ -186,7 +254,10 @@ def _read_as(gas: str, unit: str, lfl: float) -> Callable[[str], str]:
 
 
 def _otherwise(
-    draft: Draft, known: Known, which: tuple[str, np.ndarray], hints: tuple[set[str], str]
+    draft: Draft,
+    known: Known,
+    which: tuple[str, Callable[[], np.ndarray]],
+    hints: tuple[set[str], str],
 ) -> str:
     """Return the unit of values that bear none: header, [units], setpoints, the file's others."""
     (gas, rows), (seen, name) = which, hints
@@ -205,7 +276,7 @@ def _otherwise(
     if len(others) == 1:
         return next(iter(others))
     if draft.table == "readings" or (draft.table == "setpoints" and not others):
-        raise ask_unit(draft, known, (gas, rows), f"nothing says the unit of {gas}; it could be")
+        raise ask_unit(draft, known, (gas, rows()), f"nothing says the unit of {gas}; it could be")
     known.books.warn(
         f"The unit of {gas} in {draft.sheet.file} is not said; {GAS_UNITS[gas]} taken."
     )
@@ -213,7 +284,7 @@ def _otherwise(
 
 
 def _factor(draft: Draft, known: Known, gas: str, units: np.ndarray) -> np.ndarray:
-    """Return the factor of each value, shape (k,)."""
+    """Return the factor of each unit given, same shape."""
     table = np.ones(len(UNITS))
     for number in np.unique(units).tolist():
         unit = UNITS[number]

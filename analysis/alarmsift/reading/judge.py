@@ -9,7 +9,7 @@ import pandas as pd
 import pyarrow as pa
 
 from alarmsift.reading.draft import Draft
-from alarmsift.reading.sheet import Refusal, TextColumn
+from alarmsift.reading.sheet import Refusal, TextColumn, smallest
 
 
 class Judge:
@@ -27,27 +27,33 @@ class Judge:
         self._cells: list[tuple[np.ndarray, str, str]] = []
         self._rows: list[tuple[np.ndarray, str, str]] = []
 
-    def row(self, mask: np.ndarray, column: str, reason: str) -> None:
-        """Refuse rows because of one cell; in a merged or wide file only that one value."""
-        new = np.flatnonzero(mask & ~self.dead)
+    def row(self, rows: np.ndarray, column: str, reason: str) -> None:
+        """Refuse draft rows because of one cell; in a merged or wide file only that one value.
+
+        ``rows`` are the rows' numbers, in order.
+        """
+        new = rows[~self.dead[rows]]
         if len(new):
             self.dead[new] = True
             self._rows.append((new, column, reason))
 
-    def cell(self, mask: np.ndarray, column: str, reason: str) -> None:
+    def cell(self, rows: np.ndarray, column: str, reason: str) -> None:
         """Refuse cells; their rows stay."""
-        new = np.flatnonzero(mask & ~self.dead)
+        new = rows[~self.dead[rows]]
         if len(new):
             self._cells.append((new, column, reason))
 
     def survivors(self) -> np.ndarray:
         """Return which rows of the sheet keep at least one draft row, shape (n,)."""
         alive = np.zeros(len(self.draft.sheet.lines), dtype=bool)
-        alive[self.draft.rows[~self.dead]] = True
+        rows = self.draft.rows
+        alive[rows[~self.dead] if self.dead.any() else rows] = True
         return alive
 
     def refusals(self) -> list[Refusal]:
         """Return everything refused: one entry a rejected row, one a refused cell."""
+        if not self._rows and not self._cells:
+            return []
         alive = self.survivors()
         out: list[Refusal] = []
         listed = np.zeros(len(alive), dtype=bool)
@@ -88,7 +94,7 @@ def _first_of_each(rows: np.ndarray) -> np.ndarray:
 def labels(
     column: TextColumn, translate: Callable[[str], str] | None = None
 ) -> tuple[pd.Categorical, np.ndarray]:
-    """Return a column of few distinct texts as categories, and which rows didn't translate.
+    """Return a column of few distinct texts as categories, and the rows that didn't translate.
 
     Parameters
     ----------
@@ -98,19 +104,23 @@ def labels(
 
     Returns
     -------
-    (Categorical, shape (n,); array of bool, shape (n,))
-        Blank cells are missing and never bad.
+    (Categorical, shape (n,); array of int64)
+        Blank cells are missing and never among the rows.
     """
     texts = column.texts.to_pylist()
     words = [translate(text) if translate is not None and text else text for text in texts]
     used = column.used() > 0
     names = sorted({word for word, use in zip(words, used, strict=True) if word and use})
     place = {name: number for number, name in enumerate(names)}
-    lookup = np.array([place.get(word, -1) for word in words], dtype=np.int32)
+    lookup = np.array([place.get(word, -1) for word in words], dtype=smallest(len(names)))
     bad = np.array([bool(text) and not word for text, word in zip(texts, words, strict=True)])
-    categories = pd.Index(names, dtype="str")
-    made = pd.Categorical.from_codes(lookup[column.codes], categories=categories)
-    return made, bad[column.codes]
+    return categorical(lookup[column.codes], names), column.rows(bad)
+
+
+def categorical(codes: np.ndarray, names: list[str]) -> pd.Categorical:
+    """Return texts from their places in ``names``, -1 = missing, shape (n,)."""
+    kind = pd.CategoricalDtype(pd.Index(names, dtype="str"))
+    return pd.Categorical.from_codes(codes, dtype=kind, validate=False)
 
 
 def texts(column: TextColumn) -> pd.Series:

@@ -187,7 +187,8 @@ def clock_in_words(note: object) -> tuple[float, float]:
     if to:
         hours = int(to[2]) + int(to[3] or 0) / 60
         return (-hours if to[1] == "-" else hours), np.nan
-    by = re.search(r"(\d+(?:[.,]\d+)?)\s*(h|min)", text, re.IGNORECASE)
+    # Bounded, and no number's tail: in a remark of a million digits every one would start a search.
+    by = re.search(r"(?<!\d)(\d{1,4}(?:[.,]\d{1,6})?)\s*(h|min)", text, re.IGNORECASE)
     way = re.search(r"(advanc|forward|ahead)|(retard|back)", text, re.IGNORECASE)
     if not by or not way:
         return np.nan, np.nan

@@ -11,6 +11,7 @@ from alarmsift.reading.alarm_words import SYSTEM
 from alarmsift.reading.draft import Draft
 from alarmsift.reading.header import understand
 from alarmsift.reading.ledger import Books
+from alarmsift.reading.sheet import counts
 from alarmsift.reading.words import gas_of, key
 from alarmsift.tables.schema import TABLES
 from alarmsift.tables.site import Site
@@ -105,13 +106,22 @@ def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
 
 def _names(frame: pd.DataFrame) -> set[str]:
     column = frame["point"]
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return set(_rows_a_name(column).index)
     return {str(name) for name in column.dropna().unique()}
+
+
+def _rows_a_name(column: pd.Series) -> pd.Series:
+    """Return how many rows each name of a label column has, those with none left out."""
+    codes = column.cat.codes.to_numpy()
+    size = len(column.cat.categories)
+    rows = counts(codes + codes.dtype.type(1), size + 1)[1:]
+    return pd.Series(rows, index=column.cat.categories.astype("object"))[rows > 0]
 
 
 def _say_rare(readings: pd.DataFrame, books: Books) -> None:
     """Name points with hardly any rows: they may be slips of the pen."""
-    rows = readings["point"].value_counts()
-    rows = rows[rows > 0]
+    rows = _rows_a_name(readings["point"])
     rare = sorted(str(name) for name in rows.index[rows < _RARE * rows.median()])
     if rare:
         shown = ", ".join(f"'{name}'" for name in rare[:_SHOWN])

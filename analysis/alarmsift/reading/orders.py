@@ -13,6 +13,7 @@ from alarmsift.errors import InputError
 from alarmsift.reading import cell_numbers, times
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
+from alarmsift.reading.joined import Joined
 from alarmsift.reading.question import rows_shown
 from alarmsift.reading.sheet import TextColumn, flags
 from alarmsift.reading.time_columns import order_of
@@ -46,9 +47,9 @@ def _fitting(draft: Draft) -> list[str]:
     column = draft.columns.get("time")
     if column is None:
         return []
-    if pc.all(pc.match_substring_regex(column.texts, r"^(?:\d{4}[-/.]|$)")).as_py():
-        return []
     dates = _dates(column)
+    if pc.all(pc.match_substring_regex(dates.texts, r"^(?:\d{4}[-/.]|$)")).as_py():
+        return []
     found = times.parse(dates.texts)
     some = (dates.used() > 0) & (found.first > 0) & (found.second > 0)
     if not some.any():
@@ -71,6 +72,9 @@ def _dates(column: TextColumn) -> TextColumn:
 
     A year has few days, however many rows.
     """
+    days = column.days() if isinstance(column, Joined) else None
+    if days is not None:
+        return days
     form = r"^\d\d[-./]\d\d[-./]\d{4} \d\d:\d\d:\d\d$"
     if not pc.all(pc.match_substring_regex(column.texts, form)).as_py():
         return column

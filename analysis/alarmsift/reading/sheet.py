@@ -13,6 +13,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+_BLOCK = 1 << 17  # rows that are counted at a time
+
 
 @dataclass(frozen=True)
 class TextColumn:
@@ -41,14 +43,42 @@ class TextColumn:
         """Return which rows are blank, array of bool, shape (n,)."""
         return flags(pc.equal(self.texts, ""))[self.codes]
 
+    def rows(self, marked: np.ndarray) -> np.ndarray:
+        """Return the rows whose text is marked, in order.
+
+        Parameters
+        ----------
+        marked : array of bool, shape (m,)
+            One a distinct text. Most logs have no odd text, and then no row is looked at.
+        """
+        if not marked.any():
+            return np.empty(0, dtype=np.int64)
+        return np.flatnonzero(marked[self.codes])
+
+    def blank_rows(self) -> np.ndarray:
+        """Return the rows that are blank, in order."""
+        return self.rows(flags(pc.equal(self.texts, "")))
+
     def used(self) -> np.ndarray:
         """Return how many rows hold each text, shape (m,)."""
-        return np.bincount(self.codes, minlength=len(self.texts))
+        return counts(self.codes, len(self.texts))
 
 
 def flags(array: pa.Array) -> np.ndarray:
     """Return a pyarrow boolean array as numpy, missing = False, shape (m,)."""
     return np.asarray(pc.fill_null(array, False).to_numpy(zero_copy_only=False), dtype=bool)
+
+
+def counts(codes: np.ndarray, size: int) -> np.ndarray:
+    """Return how often each of the codes 0 ... size - 1 occurs, shape (size,).
+
+    numpy widens small codes before it counts them; a block at a time, that needs no memory.
+    """
+    block = max(_BLOCK, 4 * size)
+    out = np.zeros(size, dtype=np.int64)
+    for low in range(0, len(codes), block):
+        out += np.bincount(codes[low : low + block], minlength=size)
+    return out
 
 
 def constant(text: str, length: int) -> TextColumn:
@@ -69,11 +99,11 @@ def encode(array: pa.Array | pa.ChunkedArray) -> TextColumn:
     if indices.null_count:
         texts = pa.concat_arrays([texts, pa.array([""], pa.string())])
         indices = pc.fill_null(indices, len(texts) - 1)
-    codes = indices.to_numpy(zero_copy_only=False).astype(_smallest(len(texts)), copy=False)
+    codes = indices.to_numpy(zero_copy_only=False).astype(smallest(len(texts)), copy=False)
     return TextColumn(codes, texts if len(texts) else pa.array([""], pa.string()))
 
 
-def _smallest(count: int) -> type[np.signedinteger]:
+def smallest(count: int) -> type[np.signedinteger]:
     """Return the smallest kind of number that tells so many texts apart."""
     return np.int8 if count < 1 << 7 else np.int16 if count < 1 << 15 else np.int32
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from alarmsift.reading.words import COLUMNS, gas_of, key
 
 _SPLIT = re.compile(r"([\s._/\\:|\-]+)")
+_LONGEST = 300  # letters; no tag is longer
 _TAIL = {"pv", "value", "val", "measured", "ai", "analog"}  # say nothing about the point
 _BESIDE = ("flow", "suction", "temperature", "humidity", "status")
 
@@ -31,6 +32,8 @@ def read_tag(number: int, text: str) -> Tag | None:
     >>> tag.point, tag.gas
     ('GDS:BT1P', 'HC')
     """
+    if len(text) > _LONGEST:
+        return None
     parts = _SPLIT.split(text.strip())
     words, marks = parts[0::2], parts[1::2]
     while len(words) > 1 and words[-1].lower() in _TAIL:

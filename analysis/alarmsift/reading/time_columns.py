@@ -9,7 +9,8 @@ import numpy as np
 import pyarrow.compute as pc
 
 from alarmsift.reading import times
-from alarmsift.reading.sheet import Sheet, TextColumn, join
+from alarmsift.reading.joined import Joined
+from alarmsift.reading.sheet import Sheet, TextColumn
 
 # A spreadsheet's date has midnight behind it, and its time of day a day nought before it.
 _MIDNIGHT = r"[T ]0?0:00(?::00(?:\.0+)?)?$"
@@ -40,7 +41,7 @@ def dated(date: TextColumn, time: TextColumn) -> TextColumn:
     """Return dates and times of day as one column, without a spreadsheet's spare parts."""
     clock = pc.replace_substring_regex(time.texts, _DAY_NOUGHT, "")
     clock = pc.replace_substring_regex(clock, _FOUR_DIGITS, r"\1:\2")
-    return join(_cleaned(_filled(date, time), _MIDNIGHT), TextColumn(time.codes, clock))
+    return Joined(_cleaned(_filled(date, time), _MIDNIGHT), TextColumn(time.codes, clock))
 
 
 def _filled(date: TextColumn, time: TextColumn) -> TextColumn:

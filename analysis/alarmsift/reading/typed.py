@@ -9,10 +9,11 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.errors import InputError
-from alarmsift.reading import cell_numbers, times
+from alarmsift.reading import cell_numbers
 from alarmsift.reading.action_words import action_of
 from alarmsift.reading.asked import Known
 from alarmsift.reading.draft import Draft
+from alarmsift.reading.joined import row_times
 from alarmsift.reading.judge import Judge, labels, texts
 from alarmsift.reading.time_columns import clocks_only, region_of, zone_of
 from alarmsift.reading.values import Values
@@ -81,8 +82,8 @@ def _times(
     draft: Draft, judge: Judge, known: Known, order: str
 ) -> tuple[np.ndarray, np.ndarray, bool]:
     column = draft.columns["time"]
-    found = times.parse(column.texts, order=order)
-    if len(column.codes) and found.bad[column.codes].mean() > 0.5 and clocks_only(column):
+    found = row_times(column, order)
+    if len(found.bad) > 0.5 * len(found.moment) and clocks_only(column):
         raise InputError(
             "the rows hold times of day, and no date stands in a column, above the header or in "
             "the file's name.",
@@ -101,9 +102,9 @@ def _times(
             f"Times in {draft.sheet.file} are {_offset_name(zone)}, as their header says."
         )
         moment, aware = np.where(aware, moment, moment - zone), np.ones(len(moment), dtype=bool)
-    judge.row(column.blank(), "time", "no time")
-    judge.row(found.bad[column.codes], "time", "not a time (like 2026-01-31T23:59:00Z)")
-    return moment[column.codes], aware[column.codes], found.minutes_only
+    judge.row(column.blank_rows(), "time", "no time")
+    judge.row(found.bad, "time", "not a time (like 2026-01-31T23:59:00Z)")
+    return moment, aware, found.minutes_only
 
 
 def _say_filled(draft: Draft, known: Known) -> None:
@@ -174,7 +175,7 @@ def _words(draft: Draft, judge: Judge, name: str, *, must: bool) -> object:
     """Return a column of words, refusing what is not understood."""
     column = draft.columns[name]
     if must:
-        judge.row(column.blank(), name, f"no {name}")
+        judge.row(column.blank_rows(), name, f"no {name}")
     translate, reason = _TRANSLATE.get(name, (_name, "not a name"))
     if (name, "text") in {(one.name, one.kind) for one in TABLES[draft.table].columns}:
         return texts(column)

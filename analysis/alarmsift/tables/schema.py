@@ -225,12 +225,16 @@ def conform(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     """
     out: dict[str, pd.Series[object]] = {}
     index = pd.RangeIndex(len(frame))
+    # One column of blanks serves for all that the logs didn't have; pandas copies it on a write.
+    blank: dict[str, pd.Series[object]] = {}
     for column in table.columns:
         if column.name in frame:
-            series = frame[column.name].reset_index(drop=True)
+            out[column.name] = _as_kind(frame[column.name].reset_index(drop=True), column.kind)
         else:
-            series = pd.Series(float("nan"), index=index, dtype="float64")
-        out[column.name] = _as_kind(series, column.kind)
+            kind = "number" if column.kind == "whole" else column.kind
+            if kind not in blank:
+                blank[kind] = _blank(index, kind)
+            out[column.name] = blank[kind]
     if "source_file" in frame:
         source = frame["source_file"].reset_index(drop=True)
     else:
@@ -243,15 +247,22 @@ def conform(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     return pd.DataFrame(out, index=index, copy=False)
 
 
+def _blank(index: pd.RangeIndex, kind: str) -> pd.Series:
+    """Return a column that holds nothing."""
+    if kind == "label":
+        codes = np.full(len(index), -1, dtype=np.int8)
+        dtype = pd.CategoricalDtype(pd.Index([], dtype="str"))
+        nothing = pd.Categorical.from_codes(codes, dtype=dtype, validate=False)
+        return pd.Series(nothing, index=index)
+    return _as_kind(pd.Series(float("nan"), index=index, dtype="float64"), kind)
+
+
 def _as_kind(series: pd.Series, kind: str) -> pd.Series:
     if kind == "label":
         if isinstance(series.dtype, pd.CategoricalDtype):
             return series
-        if series.dtype.kind == "f" and series.isna().all():  # a column that the logs didn't have
-            nothing = pd.Categorical.from_codes(
-                np.full(len(series), -1, dtype=np.int8), categories=pd.Index([], dtype="str")
-            )
-            return pd.Series(nothing, index=series.index)
+        if series.dtype.kind == "f" and series.isna().all():
+            return _blank(pd.RangeIndex(len(series)), kind)
         return series.astype("str").astype("category")
     if kind == "time":
         return pd.to_datetime(series, utc=True).astype(TIME_DTYPE)

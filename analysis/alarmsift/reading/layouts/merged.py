@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import pyarrow as pa
 
 from alarmsift.reading.disk import Unusable
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
 from alarmsift.reading.layouts import wide
+from alarmsift.reading.melt import melt
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import read_tag
 from alarmsift.reading.time_columns import time_column
@@ -37,15 +37,8 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     found = pick(names, _SHARED | {"date"})
     gases = [number for number, name in enumerate(names) if name.gas]
     size = len(sheet.lines)
-    filled = np.array([~sheet.columns[number].blank() for number in gases])
-    filled = filled | ~filled.any(axis=0)
-    rows = np.concatenate([np.flatnonzero(mask) for mask in filled])
-    order = np.argsort(rows, kind="stable")
-    value = stack(
-        [sheet.columns[n].at(np.flatnonzero(m)) for n, m in zip(gases, filled, strict=True)]
-    )
-    which = np.repeat(np.arange(len(gases), dtype=np.int32), [int(m.sum()) for m in filled])[order]
-    rows = rows[order]
+    melted = melt([sheet.columns[number] for number in gases], keep_blank_rows=True)
+    rows = melted.rows
     shared = {plain: sheet.columns[n] for plain, n in found.items() if plain in _SHARED}
     shared["time"] = time_column(sheet, found) if size else constant("", 0)
     if "point" not in shared:
@@ -56,13 +49,14 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
             )
         shared["point"] = constant(sheet.point, size)
     columns = {plain: column.at(rows) for plain, column in shared.items()}
-    columns["value"] = value.at(order)
+    columns["value"] = melted.cells
     own = _own_statuses(names)
     if own:
-        columns["status"] = _status(sheet, [own.get(names[n].gas) for n in gases], (rows, which),
-                                    columns.get("status"))  # fmt: skip
-    columns["gas"] = _named(which, [names[n].gas for n in gases])
-    columns["unit"] = _named(which, [unit_of(sheet, n, names[n]) for n in gases])
+        mine = [own.get(names[n].gas) for n in gases]
+        where = (rows, melted.which)
+        columns["status"] = _status(sheet, mine, where, columns.get("status"))
+    columns["gas"] = melted.named([names[n].gas for n in gases])
+    columns["unit"] = melted.named([unit_of(sheet, n, names[n]) for n in gases])
     return Draft(
         sheet=sheet,
         table=table,
@@ -72,7 +66,7 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
         written={plain: names[number].written for plain, number in found.items()},
         units={plain: unit_of(sheet, n, names[n]) for plain, n in found.items()},
         exact=frozenset(plain for plain, n in found.items() if names[n].exact),
-        value_names=_named(which, [names[n].written for n in gases]),
+        value_names=melted.named([names[n].written for n in gases]),
         left_out=left_out(names, set(found.values()) | set(gases) | set(own.values())),
     )
 
@@ -111,10 +105,6 @@ def _status(
             pieces.append(sheet.columns[number])
             offset += size
     return stack(pieces).at(at)
-
-
-def _named(which: np.ndarray, texts: list[str]) -> TextColumn:
-    return TextColumn(which, pa.array(texts, pa.string()))
 
 
 LAYOUT = Layout("merged", table_of, draft)

@@ -9,11 +9,11 @@ tag of an alarm (``BT1P.HC.High``) is no reading.
 from __future__ import annotations
 
 import numpy as np
-import pyarrow as pa
 
 from alarmsift.reading.alarm_words import alarm_of_tag
 from alarmsift.reading.draft import Draft, Layout, left_out, pick, unit_of
 from alarmsift.reading.header import Name
+from alarmsift.reading.melt import melt
 from alarmsift.reading.sheet import Sheet, TextColumn, constant, stack
 from alarmsift.reading.tags import Tag, read_tag
 from alarmsift.reading.time_columns import time_column
@@ -53,24 +53,20 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
     gases = [tag for tag in tags if tag.gas and not tag.beside]
     found = pick(names, {"time", "date"})
     time = time_column(sheet, found) if len(sheet.lines) else constant("", 0)
-    cells = [np.flatnonzero(~sheet.columns[tag.number].blank()) for tag in gases]
-    rows = np.concatenate(cells)
-    order = np.argsort(rows, kind="stable")
-    which = np.repeat(np.arange(len(gases), dtype=np.int32), [len(c) for c in cells])[order]
-    value = stack([sheet.columns[t.number].at(c) for t, c in zip(gases, cells, strict=True)])
+    melted = melt([sheet.columns[tag.number] for tag in gases])
     units = [unit_of(sheet, tag.number, names[tag.number]) for tag in gases]
     columns = {
-        "time": time.at(rows[order]),
-        "point": _named(which, [tag.point for tag in gases]),
-        "gas": _named(which, [tag.gas for tag in gases]),
-        "value": value.at(order),
-        "unit": _named(which, units),
+        "time": time.at(melted.rows),
+        "point": melted.named([tag.point for tag in gases]),
+        "gas": melted.named([tag.gas for tag in gases]),
+        "value": melted.cells,
+        "unit": melted.named(units),
     }
     written = {plain: names[number].written for plain, number in found.items()}
     beside_units: dict[str, str] = {}
     for plain in dict.fromkeys(tag.beside for tag in tags if tag.beside):
         some = {(tag.point, tag.gas): tag.number for tag in tags if tag.beside == plain}
-        columns[plain] = _beside(sheet, gases, some, (rows[order], which))
+        columns[plain] = _beside(sheet, gases, some, (melted.rows, melted.which))
         number = next(iter(some.values()))
         written[plain] = names[number].written
         beside_units[plain] = unit_of(sheet, number, names[number])
@@ -80,10 +76,10 @@ def draft(sheet: Sheet, names: list[Name], table: str) -> Draft:
         table=table,
         layout="wide",
         columns=columns,
-        rows=rows[order],
+        rows=melted.rows,
         written=written,
         units=beside_units,
-        value_names=_named(which, [names[tag.number].written for tag in gases]),
+        value_names=melted.named([names[tag.number].written for tag in gases]),
         left_out=left_out(names, used),
     )
 
@@ -105,10 +101,6 @@ def _beside(
         pieces.append(sheet.columns[number])
         offset += len(sheet.lines)
     return stack(pieces).at(at)
-
-
-def _named(which: np.ndarray, texts: list[str]) -> TextColumn:
-    return TextColumn(which, pa.array(texts, pa.string()))
 
 
 LAYOUT = Layout("wide", table_of, draft)
