@@ -1,7 +1,8 @@
 """No alarm: readings at or over the setpoint with no alarm raised, or alarms with no crossing.
 
-What failed once is taken to have failed until the same alarm worked again: failures with no
-working alarm between them are one. Also tells setpoints that the alarms show to have moved with no
+What failed for some readings is taken to have failed until the same alarm worked again: failures
+with no working alarm between them are one. An alarm that lets readings pass and comes at a higher
+one has moved its setpoint. Also tells setpoints that the alarms show to have moved with no
 row in the log. Says nothing on a log without an alarm list, nor of setpoints that were only
 inferred from the alarms themselves.
 """
@@ -15,6 +16,8 @@ from alarmsift.evidence.ship import Ship
 
 # Failures of one point this close together are one (CP).
 JOIN_HOURS = 24.0
+# Readings at the setpoint that prove that an alarm does not work (CP).
+PROOF = 3
 # A crossing that is the lone one of its point may be a lost row of the alarm list.
 SURE, LONE = 0.9, 0.6
 
@@ -26,27 +29,33 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
     if not len(ship.logs.events):
         return found([])
     rows: list[Row] = []
+    last = float(ship.visits.hours[-1]) if len(ship.visits) else 0.0
     for due in due_alarms(ship, episodes):
-        rows += _missed(due) + _unfounded(due)
+        rows += _missed(due, last) + _unfounded(due, last)
     return found(_joined(rows))
 
 
-def _missed(due: Due) -> list[Row]:
-    """Return the crossings that raised no alarm."""
+def _missed(due: Due, last: float) -> list[Row]:
+    """Return the crossings that raised no alarm, or raised it late."""
+    every = sorted([(*row, False) for row in due.missed] + [(*row, True) for row in due.late])
     rows = []
-    for part in _parts([(start, end) for start, end, _, _ in due.missed], due.worked):
-        spans = [due.missed[k] for k in part]
-        count, top = sum(s[2] for s in spans), max((s[3] for s in spans), key=abs)
+    for part in _parts([(row[0], row[1]) for row in every], due.worked):
+        spans = [every[k] for k in part]
+        count, late = sum(s[2] for s in spans), all(s[4] for s in spans)
+        top = max((s[3] for s in spans), key=abs)
         times = "one reading" if count == 1 else f"{count} readings"
         times += f" on {len(spans)} occasions" if len(spans) > 1 else ""
+        heard = f"and the alarm came only at {top:g}" if late else "and no alarm was raised"
+        if not late and any(s[4] for s in spans):
+            heard = "and no alarm was raised, or late"
         rows.append(
             (
                 due.point,
                 float(spans[0][0]),
-                float(spans[-1][1]),
+                _until(float(spans[-1][1]), count, due.worked, last),
                 LONE if count == 1 else SURE,
-                f"{due.gas} was at or over the {due.level} setpoint in {times}, up to {top:g}, and "
-                "no alarm was raised",
+                f"{due.gas} was at or over the {due.level} setpoint in {times}, up to {top:g}, "
+                f"{heard}",
                 "Test the alarm with test gas, and compare the setpoint in the analyser with the "
                 "setpoint sheet.",
             )
@@ -54,7 +63,18 @@ def _missed(due: Due) -> list[Row]:
     return rows
 
 
-def _unfounded(due: Due) -> list[Row]:
+def _until(end: float, count: int, worked: np.ndarray, last: float) -> float:
+    """Return how long it failed: until the alarm worked again, else still so at the last row.
+
+    A crossing or two of a reading each prove no state.
+    """
+    if count < PROOF:
+        return end
+    after = worked[worked > end]
+    return float(after[0]) if len(after) else np.inf if last > end else end
+
+
+def _unfounded(due: Due, last: float) -> list[Row]:
     """Return the alarms raised while the readings stayed clearly under the setpoint."""
     rows = []
     for part in _parts(due.unfounded, due.worked):
@@ -63,7 +83,7 @@ def _unfounded(due: Due) -> list[Row]:
             (
                 due.point,
                 float(due.unfounded[part[0]][0]),
-                float(due.unfounded[part[-1]][1]),
+                _until(float(due.unfounded[part[-1]][1]), PROOF * len(part) - 1, due.worked, last),
                 0.8,
                 f"the {due.gas} {due.level} alarm was raised{times} with no reading at the "
                 "setpoint",

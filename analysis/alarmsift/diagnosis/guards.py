@@ -46,8 +46,8 @@ def held_back(
     quick = yes("too_quick") & no("both_gases")
     proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (facts["gas"] == "H2S"))
     out = (cause == "spike") & ~proved
-    # Test gas that nobody wrote down counts only at the cylinder's value, unless the turns beside it
-    # showed something else: a whiff can have that value too, and no test fits into one turn. Or
+    # Test gas that nobody wrote down counts only at the cylinder's value, unless the turns beside
+    # it showed something else: a whiff can have that value too, and no test fits into one turn. Or
     # where the next turns showed the same and it went faster than the space can lose gas.
     known = yes("test_window") | (yes("cylinder_value") & ~no("next_points_same"))
     known |= yes("too_quick") & yes("next_points_same")
@@ -86,6 +86,10 @@ def held_back(
     out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
     out |= (cause == "zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level"))
     out |= (cause == "tight_setpoint") & no("background_level")
+    # What all points share explains its own part. Where a good part of the reading is a level of the
+    # point's own that came within the logs, that may be a slow leak.
+    own = yes("new_level") & (np.nan_to_num(strength["background_level"]) > 0)
+    out |= np.isin(cause, ["moisture", "zero_drift"]) & own
     # A zero or a background explains a level, not what came on top of it.
     out |= np.isin(cause, ["zero_drift", "tight_setpoint"]) & facts["outgrew"]
     # Each detector has its own zero: when both moved, something was in the air as well. And the

@@ -19,6 +19,8 @@ LAG_ROUNDS = 1.1
 ROW_HOURS = 1.0
 # Alarms are often inhibited around a calibration [h] (CP).
 TEST_HOURS = 0.75
+# An alarm that let so many readings at its setpoint pass came late (CP).
+LATE_READINGS = 3
 # Readings further apart than this many rounds are no longer one crossing.
 BREAK_ROUNDS = 40.0
 
@@ -31,6 +33,10 @@ class Due:
     ----------
     missed : list of (start, end, readings, top)
         Crossings with no alarm [h since origin].
+    late : list of (start, end, readings, top)
+        Crossings whose alarm came later than its visits ask for: from the first reading at the
+        setpoint to the alarm [h since origin], with the readings that were let pass and the
+        reading at which it came.
     unfounded : list of (start, end)
         Alarms with no crossing [h since origin].
     lone, lone_met : int
@@ -43,6 +49,7 @@ class Due:
     gas: str
     level: str
     missed: list[tuple[float, float, int, float]]
+    late: list[tuple[float, float, int, float]]
     unfounded: list[tuple[float, float]]
     lone: int
     lone_met: int
@@ -58,10 +65,21 @@ def due_alarms(ship: Ship, episodes: pd.DataFrame) -> list[Due]:
     """Return what is wrong with each alarm whose setpoint is written down."""
     found = list(_each_alarm(ship, episodes))
     waits = {gas: _waits([d for d in found if d.gas == gas]) for gas in {d.gas for d in found}}
+    slow = {gas: _slow([d for d in found if d.gas == gas]) for gas in waits}
     return [
-        replace(d, missed=[row for row in d.missed if row[2] > 1]) if waits[d.gas] else d
+        replace(
+            d,
+            missed=[row for row in d.missed if row[2] > 1] if waits[d.gas] else d.missed,
+            late=[] if slow[d.gas] else d.late,
+        )
         for d in found
     ]
+
+
+def _slow(of_gas: list[Due]) -> bool:
+    """Tell whether the alarms of one gas come late as a rule: they wait for more visits."""
+    late, worked = sum(len(d.late) for d in of_gas), sum(len(d.worked) for d in of_gas)
+    return late >= LEARN_LONE and late > worked
 
 
 def _waits(of_gas: list[Due]) -> bool:
@@ -102,10 +120,12 @@ def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
         # Nor is one without a crossing where the list itself says what was shown.
         sign = series.sign
         first &= ~(sign * shown[order] >= sign * span.value_at(raised[order]) - 1e-9)
-        missed, lone, met = _missed(series, alarms, quiet[rows[good]], need, visits.cycle_hours)
+        parts = _missed(series, alarms, quiet[rows[good]], need, visits.cycle_hours)
+        missed, late, lone, met = parts
         wrong = _unfounded(ship, gas, p, span, alarms[:, 0][first], noise) if len(order) else []
-        worked = np.setdiff1d(alarms[:, 0], [start for start, _ in wrong])
-        yield Due(point, gas, level, missed, wrong, lone, met, worked)
+        failed = [start for start, _ in wrong] + [end for _, end, _, _ in late]
+        worked = np.setdiff1d(alarms[:, 0], failed)
+        yield Due(point, gas, level, missed, late, wrong, lone, met, worked)
 
 
 @dataclass(frozen=True)
@@ -165,15 +185,17 @@ def _blocked(ship: Ship) -> np.ndarray:
 
 def _missed(
     series: _Series, alarms: np.ndarray, quiet: np.ndarray, need: int, cycle: float
-) -> tuple[list[tuple[float, float, int, float]], int, int]:
+) -> tuple[list[tuple[float, float, int, float]], list[tuple[float, float, int, float]], int, int]:
     """Return the stretches over the setpoint that no alarm met: start, end, readings, top.
 
-    Then how many crossings had one visit only, and how many of those raised an alarm.
+    Then those whose alarm came late, how many crossings had one visit only, and how many of those
+    raised an alarm.
     """
     over, hours = series.over, series.hours
     if not over.any():
-        return [], 0, 0
+        return [], [], 0, 0
     lone = lone_met = 0
+    late = []
     up = over.copy()
     for back in range(1, need):
         up[back:] &= over[:-back]
@@ -195,11 +217,17 @@ def _missed(
         real = over[inside] & ~doubt
         if real.any() and not doubt[0] and int(over[inside].sum()) == 1:
             lone, lone_met = lone + 1, lone_met + int(met.any())
+        if met.any() and not doubt[0]:
+            first = float(alarms[met, 0].min())
+            passed = real & (hours[inside] < first - lag)
+            if int(passed.sum()) >= LATE_READINGS:
+                shown = series.value[inside][hours[inside] <= first + 1e-3]
+                late.append((start, first, int(passed.sum()), series.sign * float(shown[-1])))
         if met.any() or not real.any() or doubt[0]:
             continue
         top = series.sign * float(series.value[inside].max())
         out.append((start, max(end, start + cycle / 2), int(real.sum()), top))
-    return out, lone, lone_met
+    return out, late, lone, lone_met
 
 
 def _unfounded(  # noqa: PLR0913  (one alarm of one point)

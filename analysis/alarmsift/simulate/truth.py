@@ -27,6 +27,8 @@ TRACE_LN = 0.03
 NO_TRACE = "no trace"
 # A display that shows nothing under nought hides a zero under nought, but for zero checks.
 HIDDEN, HIDDEN_SHARE = "below the display", 0.9
+# Readings over the setpoint that prove that an alarm does not work [turns].
+SOME_TURNS = 2.5
 CYCLE_LIMIT_H = 0.5  # IMO MSC.1/Circ.1370, 2.1.2
 WATER_KPA, BLOCKED_TIMES, LEAK_SHARE = 2.0, 2.0, 0.15
 ZERO_LIMIT = {"HC": 3.0, "H2S": 1.5}
@@ -217,9 +219,8 @@ def _silent(world: World, watch: Watch) -> list[list[object]]:
     names = [plan.name for plan in world.settings.points]
     for plan, real in watch.alarms:
         due = gas_episodes(world, watch.visits, watch.channels[plan.gas], plan, honest=True)
-        for point, start, end in _while_silent(
-            _missing(watch.visits, due, real, world.end), watch, real
-        ):
+        lost = _missing(watch.visits, due, real, world.end)
+        for point, start, end in _while_silent(lost, watch, real, world.end):
             rows.append([names[point], "no_alarm", start, end, f"{plan.gas} {plan.level} silent"])
     for hour, point, gas, level in world.phantoms:
         if hour < world.end:
@@ -228,19 +229,30 @@ def _silent(world: World, watch: Watch) -> list[list[object]]:
 
 
 def _while_silent(
-    rows: list[tuple[int, float, float]], watch: Watch, real: Episodes
+    rows: list[tuple[int, float, float]], watch: Watch, real: Episodes, last: float
 ) -> list[tuple[int, float, float]]:
-    """Join the crossings of one point that no working alarm parts: it failed all the while."""
+    """Join the crossings of one point that no working alarm parts: it failed all the while.
+
+    After some readings over the setpoint it is taken to fail until it works again.
+    """
     hour, where = watch.visits.hour[real.raised], watch.visits.point[real.raised]
-    out: list[tuple[int, float, float]] = []
+    out: list[tuple[int, float, float, float]] = []
     for point, start, end in sorted(rows):
         if out and out[-1][0] == point:
             mine = hour[where == point]
             if not ((mine > out[-1][2]) & (mine < start)).any():
-                out[-1] = (point, out[-1][1], max(out[-1][2], end))
+                first, length = out[-1][1], out[-1][3] + end - start
+                out[-1] = (point, first, max(out[-1][2], end), length)
                 continue
-        out.append((point, start, end))
-    return out
+        out.append((point, start, end, end - start))
+    found = []
+    for point, start, end, length in out:
+        turns = np.diff(watch.visits.hour[watch.visits.point == point])
+        if len(turns) and length > SOME_TURNS * float(np.median(turns)):
+            later = hour[(where == point) & (hour > end)]
+            end = float(later.min()) if len(later) else last  # noqa: PLW2901
+        found.append((point, start, end))
+    return found
 
 
 def _missing(
