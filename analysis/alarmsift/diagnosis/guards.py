@@ -86,8 +86,8 @@ def held_back(
     out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
     out |= (cause == "zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level"))
     out |= (cause == "tight_setpoint") & no("background_level")
-    # What all points share explains its own part. Where a good part of the reading is a level of the
-    # point's own that came within the logs, that may be a slow leak.
+    # What all points share explains its own part. Where a good part of the reading is a level of
+    # the point's own that came within the logs, that may be a slow leak.
     own = yes("new_level") & (np.nan_to_num(strength["background_level"]) > 0)
     out |= np.isin(cause, ["moisture", "zero_drift"]) & own
     # A zero or a background explains a level, not what came on top of it.
