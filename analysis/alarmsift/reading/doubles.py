@@ -127,7 +127,9 @@ def _all_different(frame: pd.DataFrame, keys: list[str]) -> bool:
         size = len(label.categories) + 1
         if number.max(initial=0) > np.iinfo(np.int64).max // (size + 1):
             return False
-        number = number * size + (label.codes.to_numpy() + 1)
+        number *= size
+        number += label.codes.to_numpy()
+        number += 1
     number.sort(kind="stable")  # logs are nearly in order, which a merging sort is quick with
     return bool((number[1:] != number[:-1]).all())
 
