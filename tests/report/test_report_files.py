@@ -9,6 +9,7 @@ import re
 import socket
 
 import jsonschema
+import numpy as np
 import pandas as pd
 import pytest
 from report_fixture import make_diagnosis
@@ -136,15 +137,34 @@ def test_schema_refuses_an_unknown_cause_and_a_naive_time(schema, report):
 def test_json_holds_signs_with_source_rows_and_files_with_sha256(report, diagnosis):
     document = json.loads((report / "diagnosis.json").read_text(encoding="utf-8"))
     assert [one["episode"] for one in document["episodes"]] == list(diagnosis.episodes["episode"])
-    sign = document["episodes"][0]["signs"][0]
-    assert (sign["source_file"], sign["first_row"], sign["last_row"]) == (
-        "readings.csv",
-        1200,
-        1450,
-    )
+    first = document["episodes"][0]
+    sign = first["signs"][0]
+    assert first["rows"][sign["rows"]] == {
+        "source_file": "readings.csv",
+        "first_row": 1200,
+        "last_row": 1450,
+    }
     assert document["sign_titles"]["rise"] == "Shape of the rise"
     assert {len(file["sha256"]) for file in document["files"]} == {64}
     assert document["tool"]["version"]
+
+
+def test_json_holds_every_sign_as_it_was_read(report, diagnosis):
+    document = json.loads((report / "diagnosis.json").read_text(encoding="utf-8"))
+    for episode in document["episodes"]:
+        frame = diagnosis.signs(episode["episode"])
+        told = frame[frame["answer"] != "no data"]
+        assert episode["no_data"] == list(frame.loc[frame["answer"] == "no data", "sign"])
+        assert len(episode["signs"]) == len(told)
+        for sign, row in zip(episode["signs"], told.itertuples(), strict=True):
+            assert (sign["sign"], sign["answer"]) == (row.sign, row.answer)
+            assert document["sign_words"][sign["words"]] == row.words
+            assert document["sign_titles"][row.sign] == row.title
+            assert document["sign_units"][row.sign] == row.unit
+            assert sign.get("speaks_for", "") == row.speaks_for
+            for key in ("for_cause", "for_gas"):
+                assert sign.get(key, 0.0) == pytest.approx(getattr(row, key), rel=1e-3)
+            assert ("measure" in sign) == bool(np.isfinite(row.measure))
 
 
 def test_json_survives_braces_and_quotes_in_a_sentence(tmp_path):

@@ -6,8 +6,8 @@ import numpy as np
 
 from alarmsift.report.axis import Window
 from alarmsift.report.canvas import Canvas, Strip
+from alarmsift.report.colours import AMBER, INK, SOFT
 from alarmsift.report.envelope import merge_spans
-from alarmsift.report.figure import AMBER, INK, SOFT
 from alarmsift.report.point_series import Bars, PointSeries
 from alarmsift.report.words import REASONS, cause_look
 
@@ -117,9 +117,8 @@ def _gaps(canvas: Canvas, strip: Strip, row: int, bars: Bars, *, mine: np.ndarra
 
 
 def _word(canvas: Canvas, strip: Strip, time: float, row: int, text: str) -> None:
-    paper = {"facecolor": "#ffffff", "edgecolor": "none", "pad": 0.6, "alpha": 0.85}
     canvas.words(
-        strip, time, row, text, fontsize=6.5, ha="center", va="center_baseline", bbox=paper
+        strip, time, row, text, fontsize=6.5, ha="center", va="center_baseline", paper=True
     )
 
 

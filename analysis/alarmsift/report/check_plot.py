@@ -9,7 +9,7 @@ from alarmsift.calibration.tolerance import SPAN_SHARE
 from alarmsift.conditions.low_sensitivity import LIMIT
 from alarmsift.report.axis import Window, hours
 from alarmsift.report.canvas import Canvas, Strip
-from alarmsift.report.figure import AMBER, BLUE, INK, RED, SOFT
+from alarmsift.report.colours import AMBER, BLUE, INK, RED, SOFT
 from alarmsift.tables.clock import ShipClock
 
 ERROR_IN, SHARE_IN = 1.05, 1.0

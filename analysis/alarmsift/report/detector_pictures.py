@@ -11,8 +11,8 @@ from alarmsift.report.axis import Window
 from alarmsift.report.check_plot import draw_checks
 from alarmsift.report.detector_names import checks_of, detector_names, gas_and_analyser
 from alarmsift.report.detector_plot import draw_detector
-from alarmsift.report.figure import inline_svg, style
 from alarmsift.report.forecast_plot import draw_forecast
+from alarmsift.report.inline import inline_svg
 from alarmsift.report.point_page import Plot
 from alarmsift.tables.diagnosis import Diagnosis
 from alarmsift.tables.schema import GAS_UNITS
@@ -51,8 +51,7 @@ def detector_pictures(
     out: dict[str, tuple[Plot, ...]] = {}
     for number, name in enumerate(detector_names(diagnosis), start=1):
         plots = []
-        with style():
-            drawn = _drawn(diagnosis, name, window)
+        drawn = _drawn(diagnosis, name, window)
         for k, (svg, (title, alt)) in enumerate(zip(drawn, (ZERO, CHECKS, AHEAD), strict=True)):
             if not svg:
                 continue

@@ -7,8 +7,8 @@ import pandas as pd
 
 from alarmsift.report.axis import Window, hours
 from alarmsift.report.canvas import Canvas, Strip
+from alarmsift.report.colours import AMBER, BLUE, RED, SOFT
 from alarmsift.report.envelope import envelope
-from alarmsift.report.figure import AMBER, BLUE, RED, SOFT
 from alarmsift.tables.clock import ShipClock
 from alarmsift.tables.schema import GAS_UNITS
 

@@ -1,4 +1,4 @@
-"""The one look of all plots, and the way from a Figure to the same SVG bytes every time."""
+"""The look of the plots of a study, and the way from a Figure to the same SVG bytes every time."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+
+from alarmsift.report.colours import FONTS, PAPER
 
 # Fonts by family name only, drawn by the reader's own machine: small files, and text that a
 # screen reader and a search can find. No mathtext: a "$" in a point's name is a "$".
@@ -32,9 +34,6 @@ STYLE: dict[Any, Any] = {
     "path.simplify": True,
     "lines.solid_joinstyle": "round",
 }
-FONTS = "'Segoe UI', Roboto, Arial, 'DejaVu Sans', sans-serif"  # what the reader's machine has
-INK, SOFT, GRID, FRAME, PAPER = "#15202b", "#4c5a66", "#e6eaed", "#9aa5ae", "#ffffff"
-BLUE, GREEN, RED, AMBER = "#0072b2", "#008060", "#7a1420", "#a65a00"
 
 
 def new_figure(width: float, height: float) -> Figure:
@@ -67,28 +66,3 @@ def _shorter(path: re.Match[str]) -> str:
 def style() -> Any:
     """Return the context in which figures are made and saved."""
     return mpl.rc_context(STYLE)
-
-
-_HEAD = re.compile(r"^.*?(?=<svg\b)", re.DOTALL)
-_META = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
-_RULE = re.compile(r'<style type="text/css">.*?</style>', re.DOTALL)
-_SIZE = re.compile(r'(<svg\b[^>]*?) width="[^"]*"([^>]*?)', re.DOTALL)
-_HEIGHT = re.compile(r'(<svg\b[^>]*?) height="[^"]*"', re.DOTALL)
-_ID = re.compile(r'\b(id=")|(url\(#)|(xlink:href="#)')
-
-
-def inline_svg(svg: str, prefix: str) -> str:
-    """Return the SVG fit to stand in a page: no head, fluid width, ids of its own.
-
-    Parameters
-    ----------
-    svg : str
-        What :func:`svg_text` gave.
-    prefix : str
-        Letters and digits that no other picture of the page has.
-    """
-    body = _RULE.sub("", _META.sub("", _HEAD.sub("", svg, count=1), count=1), count=1)
-    body = _SIZE.sub(r"\1\2", body, count=1)
-    body = _HEIGHT.sub(r"\1", body, count=1)
-    body = body.replace("<svg ", '<svg class="plot" aria-hidden="true" focusable="false" ', 1)
-    return _ID.sub(lambda found: f"{found.group(0)}{prefix}", body)

@@ -9,8 +9,8 @@ import pandas as pd
 
 from alarmsift.report.axis import Window, hour, hours
 from alarmsift.report.canvas import Canvas, Strip
+from alarmsift.report.colours import BLUE, INK, RED, SOFT
 from alarmsift.report.envelope import envelope
-from alarmsift.report.figure import BLUE, INK, RED, SOFT
 from alarmsift.tables.clock import ShipClock
 
 STRIP_IN = 1.35

@@ -9,7 +9,8 @@ import pandas as pd
 
 from alarmsift.report.axis import Window, hour, hours
 from alarmsift.report.canvas import Canvas, Strip
-from alarmsift.report.figure import AMBER, BLUE, GREEN, INK, RED, SOFT, inline_svg, style
+from alarmsift.report.colours import AMBER, BLUE, GREEN, INK, RED, SOFT
+from alarmsift.report.inline import inline_svg
 from alarmsift.report.words import REASONS
 from alarmsift.tables.incident import Incident
 
@@ -50,14 +51,13 @@ def incident_svg(incident: Incident) -> tuple[str, str]:
     off = _unwatched_points(incident)
     heights = [TRACE_IN] * len(shown) + [ROW_IN * len(acts)]
     heights += [ROW_IN * len(off)] if off else []
-    with style():
-        canvas = Canvas(heights, window, incident.clock, top=0.3)
-        for place, trace in enumerate(shown):
-            _draw_trace(canvas, place, trace, incident)
-        _draw_acts(canvas, len(shown), acts, incident)
-        if off:
-            _draw_unwatched(canvas, len(shown) + 1, off, incident)
-        svg = canvas.svg()
+    canvas = Canvas(heights, window, incident.clock, top=0.3)
+    for place, trace in enumerate(shown):
+        _draw_trace(canvas, place, trace, incident)
+    _draw_acts(canvas, len(shown), acts, incident)
+    if off:
+        _draw_unwatched(canvas, len(shown) + 1, off, incident)
+    svg = canvas.svg()
     return svg, inline_svg(svg, "story")
 
 
@@ -116,7 +116,7 @@ def _draw_trace(canvas: Canvas, place: int, trace: Trace, incident: Incident) ->
     canvas.line(strip, trace.time, trace.value, color=BLUE, marker=marker, markersize=2.2)
     _draw_alarms(canvas, strip, trace, incident)
     left = canvas.window.start + 0.006 * canvas.window.length
-    canvas.words(strip, left, strip.high, trace.point, fontsize=8, fontweight="bold", va="top")
+    canvas.words(strip, left, strip.high, trace.point, fontsize=8, bold=True, va="top")
 
 
 def _draw_limits(canvas: Canvas, strip: Strip, limits: pd.DataFrame) -> None:
@@ -146,7 +146,6 @@ def _draw_limits(canvas: Canvas, strip: Strip, limits: pd.DataFrame) -> None:
             color=RED,
             fontsize=6.5,
             va=part,
-            clip_on=False,
         )
 
 
@@ -219,5 +218,5 @@ def _draw_unwatched(canvas: Canvas, place: int, points: list[str], incident: Inc
                     fontsize=6.5,
                     ha="center",
                     va="center_baseline",
-                    bbox={"facecolor": "#ffffff", "edgecolor": "none", "pad": 0.6, "alpha": 0.85},
+                    paper=True,
                 )

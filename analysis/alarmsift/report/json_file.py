@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from functools import cache
 from importlib import metadata
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from alarmsift.report.json_signs import SignTables
 from alarmsift.report.times import iso
 from alarmsift.tables.diagnosis import (
     ALARM_LOAD_COLUMNS,
@@ -28,20 +28,19 @@ from alarmsift.tables.diagnosis import (
     REPAIR_COLUMNS,
     RULE_COLUMNS,
     SETPOINT_COLUMNS,
-    SIGN_COLUMNS,
     Diagnosis,
 )
 from alarmsift.tables.logs import FILE_COLUMNS, REJECTED_COLUMNS
 
-LAYOUT = "alarmsift-diagnosis-1"
+LAYOUT = "alarmsift-diagnosis-2"
 SCHEMA_PATH = Path(__file__).with_name("diagnosis.schema.json")
 WHOLE = frozenset(
     ("rows_read", "accepted", "rejected", "duplicates", "cells_refused", "bytes", "row")
 ) | {"first_row", "last_row", "visits", "episodes", "order", "confirmed", "refuted"}
 WHOLE |= {"checks", "out", "not_held", "pairs", "alarms_before", "alarms_after"}
 WHOLE |= {"raises", "nuisance", "standing"}
-# The titles of signs stand once, in sign_titles.
-_SIGN_KEYS = [name for name in SIGN_COLUMNS if name != "title"]
+FIGURES = 7  # of numbers, as a rule
+SHARE_FIGURES = 4  # of probabilities, and of the zero, thousands of which stand in a year
 
 
 @cache
@@ -75,7 +74,7 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
     """Return the document as plain lists and dictionaries, missing cells as None."""
     logs = diagnosis.logs
     ledger = logs.ledger
-    titles: dict[str, str] = {}
+    once = SignTables()
     change = diagnosis.weights_change
     return {
         "layout": LAYOUT,
@@ -96,7 +95,7 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
         "rejected": records(ledger.rejected, REJECTED_COLUMNS),
         "conflicts": records(ledger.conflicts, REJECTED_COLUMNS),
         "points": records(diagnosis.points, list(diagnosis.points.columns)),
-        "episodes": _episodes(diagnosis, titles),
+        "episodes": _episodes(diagnosis, once),
         "conditions": records(diagnosis.conditions, CONDITION_COLUMNS),
         "coverage": records(diagnosis.coverage, COVERAGE_COLUMNS),
         "calibration": records(diagnosis.calibration, CALIBRATION_COLUMNS),
@@ -110,48 +109,46 @@ def document(diagnosis: Diagnosis) -> dict[str, Any]:
         "alarm_load": records(diagnosis.alarm_load, ALARM_LOAD_COLUMNS),
         "alarm_tags": records(diagnosis.alarm_tags, ALARM_TAG_COLUMNS),
         "setpoints": records(diagnosis.setpoints, SETPOINT_COLUMNS),
-        "zeros": records(diagnosis.zeros, list(diagnosis.zeros.columns)),
+        "zeros": records(diagnosis.zeros, list(diagnosis.zeros.columns), figures=SHARE_FIGURES),
         "changes": records(diagnosis.changes, list(diagnosis.changes.columns)),
         "checks": records(diagnosis.checks, list(diagnosis.checks.columns)),
         "weights": records(diagnosis.weights, list(diagnosis.weights.columns)),
         "weights_change": None if change is None else {"file": change.name, "rows": change.rows},
-        "sign_titles": dict(sorted(titles.items())),
+        "sign_titles": dict(sorted(once.titles.items())),
+        "sign_units": dict(sorted(once.units.items())),
+        "sign_words": list(once.words),
     }
 
 
-def _episodes(diagnosis: Diagnosis, titles: dict[str, str]) -> list[dict[str, Any]]:
-    """Return the episodes with ``probabilities`` and ``signs``; fills ``titles`` by sign."""
+def _episodes(diagnosis: Diagnosis, once: SignTables) -> list[dict[str, Any]]:
+    """Return the episodes with their ``probabilities`` and signs; fills ``once``."""
     out = records(diagnosis.episodes, EPISODE_COLUMNS)
-    if not out:
-        return []
     posterior = diagnosis.probabilities.to_dict("index")
-    frames = [diagnosis.signs(episode["episode"]) for episode in out]
-    signs = pd.concat(frames, ignore_index=True)
-    titles.update(zip(signs["sign"].astype(str), signs["title"].astype(str), strict=True))
-    rows = iter(records(signs, _SIGN_KEYS))
-    for episode, frame in zip(out, frames, strict=True):
+    for episode in out:
         episode["probabilities"] = {
-            str(cause): _number(share)
+            str(cause): _number(share, SHARE_FIGURES)
             for cause, share in posterior.get(episode["episode"], {}).items()
             if share > 0
         }
-        episode["signs"] = list(islice(rows, len(frame)))
+        episode.update(once.add(diagnosis.signs(episode["episode"])))
     return out
 
 
-def records(frame: pd.DataFrame, columns: list[str]) -> list[dict[str, Any]]:
-    """Return the rows as dictionaries of text, number, bool or None.
+def records(
+    frame: pd.DataFrame, columns: list[str], *, figures: int = FIGURES
+) -> list[dict[str, Any]]:
+    """Return the rows as dictionaries of text, number at so many figures, bool or None.
 
     Examples
     --------
     >>> records(pd.DataFrame({"row": [3.0, np.nan], "text": ["a", None]}), ["row", "text"])
     [{'row': 3, 'text': 'a'}, {'row': None, 'text': None}]
     """
-    lists = [_cells(frame[name], name) for name in columns]
+    lists = [_cells(frame[name], name, figures) for name in columns]
     return [dict(zip(columns, row, strict=True)) for row in zip(*lists, strict=True)]
 
 
-def _cells(column: pd.Series, name: str) -> list[Any]:
+def _cells(column: pd.Series, name: str, figures: int) -> list[Any]:
     if pd.api.types.is_datetime64_any_dtype(column):
         return [text or None for text in iso(column)]
     if pd.api.types.is_bool_dtype(column):
@@ -159,7 +156,7 @@ def _cells(column: pd.Series, name: str) -> list[Any]:
     if pd.api.types.is_numeric_dtype(column):
         if name in WHOLE:
             return [None if np.isnan(cell) else int(cell) for cell in column.astype(float)]
-        return [_number(cell) for cell in column.astype(float)]
+        return [_number(cell, figures) for cell in column.astype(float)]
     return [_cell(cell) for cell in column.astype(object)]
 
 
@@ -175,6 +172,6 @@ def _cell(cell: Any) -> Any:
     return _number(float(cell)) if isinstance(cell, int | float | np.number) else str(cell)
 
 
-def _number(value: float) -> float | None:
-    """Return a number at seven figures, None when it is not finite."""
-    return float(f"{value:.7g}") if np.isfinite(value) else None
+def _number(value: float, figures: int = FIGURES) -> float | None:
+    """Return a number at so many figures, None when it is not finite."""
+    return float(f"{value:.{figures}g}") if np.isfinite(value) else None

@@ -8,7 +8,7 @@ import pandas as pd
 
 from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of, zoom_windows
-from alarmsift.report.figure import inline_svg, style
+from alarmsift.report.inline import inline_svg
 from alarmsift.report.live_data import clock_steps, live_data
 from alarmsift.report.point_page import Plot, Plots
 from alarmsift.report.point_plot import draw_point
@@ -48,12 +48,11 @@ class Pictures:
         mine = self._diagnosis.episodes[self._diagnosis.episodes["point"] == point]
         if not len(mine) and not series.gases and not series.lines:
             return Plots()
-        with style():
-            plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
-            bouts = bouts_of(mine, self._window, most=MOST_TRIED)
-            zooms = zoom_windows(bouts, self._window, most=MOST_SPOTS)
-            for k, (zoom, bout) in enumerate(zooms[:MOST_ZOOMS]):
-                plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
+        plots = [self._plot(series, self._window, stem, words=("Whole period", ""))]
+        bouts = bouts_of(mine, self._window, most=MOST_TRIED)
+        zooms = zoom_windows(bouts, self._window, most=MOST_SPOTS)
+        for k, (zoom, bout) in enumerate(zooms[:MOST_ZOOMS]):
+            plots.append(self._plot(series, zoom, f"{stem}-{k + 1}", words=_zoom_words(bout)))
         live = live_data(self._diagnosis, series, visits, steps=self._steps)
         spots = tuple((_zoom_words(bout)[0], *_seconds(zoom)) for zoom, bout in zooms)
         return Plots(tuple(plots), live, spots)

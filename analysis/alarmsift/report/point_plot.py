@@ -9,8 +9,8 @@ import numpy as np
 from alarmsift.report.axis import Window
 from alarmsift.report.bars import draw_alarms, draw_work, inside, row_names, work_names
 from alarmsift.report.canvas import Canvas, Strip
+from alarmsift.report.colours import AMBER, BLUE, GREEN, RED, SOFT
 from alarmsift.report.envelope import envelope, merge_spans
-from alarmsift.report.figure import AMBER, BLUE, GREEN, RED, SOFT
 from alarmsift.report.point_series import GasTrace, Limit, PointSeries
 
 GAS_IN, ROW_IN, LINE_IN, CLIMATE_IN = 1.25, 0.17, 0.85, 0.55

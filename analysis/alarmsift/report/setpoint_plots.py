@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from alarmsift.report.figure import BLUE, GREEN, GRID, RED, SOFT, new_figure, style, svg_text
+from alarmsift.report.colours import BLUE, GREEN, GRID, RED, SOFT
+from alarmsift.report.figure import new_figure, style, svg_text
 
 PLAIN = "1 of 1"
 
