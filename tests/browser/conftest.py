@@ -15,6 +15,10 @@ from watched_page import FLAGS, WatchedPage
 
 from alarmsift.cli.main import run
 from alarmsift.report.folder import write_report
+from alarmsift.report.page_names import page_names
+from alarmsift.report.render import environment, watch_html
+from alarmsift.report.urgent import urgent_items
+from alarmsift.report.watch_page import watch_page
 
 sys.path.append(str(Path(__file__).parent.parent / "report"))
 from report_fixture import make_diagnosis  # noqa: E402  (the made-up ship of the report's tests)
@@ -77,10 +81,10 @@ def made_up_report(tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def long_report(tmp_path_factory) -> Path:
-    """A made-up report with forty points of long names, all in gas and none watched."""
+def long_sheet(tmp_path_factory) -> Path:
+    """A half sheet for the watch of forty points of long names, all in gas and none watched."""
     points = [f"No.{k} W.B.T. ({'PS'[k % 2]}) FWD UPPER {k:02d}" for k in range(40)]
-    full = make_diagnosis(days=20, minutes=60, points=points)
+    full = make_diagnosis(days=4, minutes=240, points=points)
     grave = full.episodes[full.episodes["treat_as"] == "gas"].iloc[[0] * 40]
     grave = grave.assign(point=points, episode=[f"E9{k:03d}" for k in range(40)])
     blind = full.conditions.iloc[[0] * 40].assign(point=points, condition="water")
@@ -89,7 +93,10 @@ def long_report(tmp_path_factory) -> Path:
         episodes=pd.concat([full.episodes, grave], ignore_index=True),
         conditions=pd.concat([full.conditions, blind], ignore_index=True),
     )
-    return write_report(diagnosis, tmp_path_factory.mktemp("long") / "report")
+    sheet = watch_page(diagnosis, urgent_items(diagnosis, page_names(diagnosis.points)))
+    place = tmp_path_factory.mktemp("long") / "watch.html"
+    place.write_text(watch_html(environment(), sheet), encoding="utf-8")
+    return place
 
 
 @pytest.fixture(scope="session")

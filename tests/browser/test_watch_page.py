@@ -5,8 +5,8 @@ MARGIN_MM, SIDES_MM = 14.0, 24.0  # the style's @page
 MM = 96 / 25.4  # CSS pixels a millimetre (CSS Values and Units Level 3, 5.2)
 
 
-def test_the_fullest_sheet_fits_on_half_an_a4(open_page, long_report):
-    page = open_page(long_report / "watch.html", width=round((210 - SIDES_MM) * MM)).page
+def test_the_fullest_sheet_fits_on_half_an_a4(open_page, long_sheet):
+    page = open_page(long_sheet, width=round((210 - SIDES_MM) * MM)).page
     page.emulate_media(media="print")
     height = page.locator("main").bounding_box()["height"]
     assert height / MM <= HALF_A4_MM - MARGIN_MM

@@ -1,7 +1,5 @@
 """Steps are found where a level changes for good, and nowhere else."""
 
-import time
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -11,7 +9,10 @@ from scipy.signal import lfilter
 
 from alarmsift.evidence.steps import change_points
 
-SERIES = 400  # a family; tests.measure.changes takes 1000 and more families
+# Thousands of series: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
+
+SERIES = 150  # a family; tests.measure.changes takes 1000 and more families
 LENGTHS = (0, 1, 3, 9, 10, 20, 50, 100, 100, 200, 300, 300, 500, 500, 1000)
 
 
@@ -83,7 +84,7 @@ def test_at_most_one_false_change_in_ten_series_of(family):
     assert np.mean(counts) <= 0.1
 
 
-@pytest.mark.parametrize(("rows", "series"), [(5000, 10), (15_000, 5)])
+@pytest.mark.parametrize(("rows", "series"), [(5000, 5), (15_000, 2)])
 @pytest.mark.parametrize("family", FAMILIES)
 def test_no_flood_of_false_changes_in_a_long_series_of(family, rows, series):
     rng = np.random.default_rng(21)
@@ -211,14 +212,12 @@ def test_two_rows_off_are_no_regime():
     assert change_points(series) == []
 
 
-def test_a_hundred_thousand_rows_take_few_seconds():
+def test_neither_a_short_nor_a_small_step_is_lost_in_a_hundred_thousand_rows():
     rng = np.random.default_rng(36)
     series = rng.normal(size=100_000)
     series[60_007:60_087] += 4.0  # shorter than what the mean of blocks would show
     series[80_000:] += 0.5  # smaller than what a look at single rows would show
-    begun = time.perf_counter()
     changes = change_points(series)
-    assert time.perf_counter() - begun < 10.0  # about 1.5 s on an idle computer
     assert len(changes) == 3
     np.testing.assert_allclose(changes[:2], [60_007, 60_087], atol=2)
     assert changes[2] == pytest.approx(80_000, abs=100)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -30,10 +31,17 @@ def key_file(folder: Path, secret: bytes = SECRET) -> Path:
     return folder / "key.pem"
 
 
+@pytest.fixture(scope="module")
+def signed_once(night: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("signed")
+    options = PackOptions(sign_with=key_file(place))
+    return pack_incident(night, START, END, place / "pack", options=options)
+
+
 @pytest.fixture
-def signed(night: Path, tmp_path: Path) -> Path:
-    options = PackOptions(sign_with=key_file(tmp_path))
-    return pack_incident(night, START, END, tmp_path / "pack", options=options)
+def signed(signed_once: Path, tmp_path: Path) -> Path:
+    """A signed pack of one's own."""
+    return Path(shutil.copytree(signed_once, tmp_path / "pack"))
 
 
 def test_the_public_key_is_that_of_the_rfc(signed: Path):
@@ -49,7 +57,7 @@ def test_a_signed_pack_is_whole_and_the_same_key_gives_the_same_bytes(
 ):
     check = verify_pack(signed)
     assert (check.whole, check.signature) == (True, "good")
-    options = PackOptions(sign_with=tmp_path / "key.pem")
+    options = PackOptions(sign_with=key_file(tmp_path))
     again = pack_incident(night, START, END, tmp_path / "again", options=options)
     assert (again / "signature.json").read_bytes() == (signed / "signature.json").read_bytes()
 

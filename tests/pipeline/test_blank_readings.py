@@ -6,6 +6,9 @@ import pytest
 from alarmsift.pipeline.diagnose import diagnose
 from tests.ten_rows import SETPOINTS, history, logs_of, quiet
 
+# Whole diagnoses of whole ships: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
+
 OPERATIONS = """
 time action       gas value reference
 3:00 zero_check   HC  0.5   -

@@ -20,6 +20,9 @@ from alarmsift.tables.schema import CAUSES, CONDITIONS, UNDETERMINED
 from tests.simulated import diagnosed, diagnosed_without, logs_by_seed
 from tests.ten_rows import SETPOINTS, history, logs_of, quiet
 
+# Whole diagnoses of whole ships: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
+
 SEEDS = range(1, 9)
 REAL = ["gas", "ambient_vapour"]
 REASONS = {

@@ -1,6 +1,7 @@
 """What an engineer found: it names the cause, and never teaches the tool to ignore a point."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -13,6 +14,9 @@ from alarmsift.signs.nothing_found import SIGN
 from alarmsift.tables.schema import CAUSES, FINDINGS, conform, empty
 from tests.simulated import logs_by_seed
 from tests.ten_rows import SETPOINTS, alarms, at, history, logs_of, quiet, table
+
+# Whole diagnoses of whole ships: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
 
 HEADER = "time point gas found\n"
 
@@ -222,6 +226,7 @@ def test_finding_that_reaches_no_alarm_or_names_no_cause_is_said_to():
     assert found.findings["outcome"].tolist() == ["no_alarm", "not_read"]
 
 
+@cache
 def shaky(findings):
     """Return the alarms of a ship with two alarms of A, the second one small and short."""
     values = quiet(("A", "B", "C", "D"), 600)
@@ -284,12 +289,17 @@ def treated(seed, findings):
     return result.set_index(KEYS)[["cause", "treat_as"]]
 
 
+@cache
+def treated_blind(seed):
+    return treated(seed, empty(FINDINGS))
+
+
 @pytest.mark.parametrize("what", ["spike", "nothing", "tight_setpoint", None])
 @pytest.mark.parametrize("seed", [2, 4, 5])
 def test_no_number_of_findings_makes_a_nuisance_of_a_simulated_ship(seed, what):
     """Somebody finds the same at every point every two hours; or what comes, gas as well."""
     logs = logs_by_seed(seed)
-    blind = treated(seed, empty(FINDINGS))
+    blind = treated_blind(seed)
     start, end = logs.readings["time"].min(), logs.readings["time"].max()
     times = pd.date_range(start, end, freq="2h")
     points = sorted(set(logs.events["point"].dropna().astype(str)))

@@ -10,6 +10,9 @@ from alarmsift.tables.diagnosis import RECORD_COLUMNS
 from alarmsift.tables.schema import CAUSES, REAL
 from tests.ten_rows import SETPOINTS, alarms, at, history, logs_of, quiet
 
+# Whole diagnoses of whole ships: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
+
 HARMLESS = [*(cause for cause in CAUSES if cause not in REAL), "nothing"]
 LEAK = 1300  # round at which the leak begins: 433:20
 HUNDRED = range(12, 1212, 12)  # rounds of a single high visit each, four hours apart

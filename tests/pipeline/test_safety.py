@@ -14,6 +14,9 @@ from alarmsift.tables.site import Site
 from tests.simulated import as_logs, diagnosed, logs_by_seed, ship_of, ship_with_only
 from tests.ten_rows import SETPOINTS, alarms, history, logs_of, quiet
 
+# Whole diagnoses of whole ships: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
+
 POINTS = ("A", "B", "C", "D", "E", "AIR")
 LIMITS = {("HC", "low"): 10.0, ("HC", "high"): 30.0}
 ROUNDS = 500

@@ -10,6 +10,9 @@ from alarmsift.reading.folder import read_logs
 from tests.reading.conftest import adds_up, write
 from tests.reading.mutations import damaged, originals
 
+# Hundreds of log folders: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
+
 FOLDERS = originals()
 
 

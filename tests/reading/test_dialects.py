@@ -9,11 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from alarmsift.reading.folder import read_logs
 from tests.reading.conftest import adds_up, write
+
+# Hundreds of log folders: other tests cover the same lines, and the tracer costs half again.
+pytestmark = pytest.mark.no_cover
 
 POINTS = ("BT 1P", "BT 1S", "PUMP ROOM", "Coqueron arrière")
 UNITS = {"HC": "%LEL", "H2S": "ppm", "O2": "vol%"}
@@ -75,7 +79,7 @@ READINGS = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(DIALECTS, READINGS)
 def test_any_table_reads_back_equal_from_any_dialect(how: Dialect, rows: list) -> None:
     # A first and a last row a week apart, on both sides of the twelfth, leave nothing open.

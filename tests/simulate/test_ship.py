@@ -33,7 +33,7 @@ def test_tables_hold_known_words_only_and_fit_the_schema(fleet):
         for name, frame in ship.tables.items():
             assert set(frame) <= set(TABLES[name].names), name
             assert set(TABLES[name].must) <= set(frame), name
-            conform(frame, TABLES[name])
+            conform(frame.iloc[:2000], TABLES[name])
         assert set(ship.tables["events"]["state"]) <= set(STATES)
         if "status" in ship.tables["readings"]:
             assert set(ship.tables["readings"]["status"]) <= set(STATUSES)
@@ -99,8 +99,8 @@ def test_every_ship_has_real_gas_among_a_bearable_number_of_alarms(fleet):
 def test_a_fault_alone_names_its_own_cause(fault):
     seen = []
     for seed in range(4):
-        drawn = draw_settings(seed, days=30.0)
-        quiet = dict.fromkeys(FAULTS, 0.0) | {fault: 12.0}
+        drawn = draw_settings(seed, days=10.0)
+        quiet = dict.fromkeys(FAULTS, 0.0) | {fault: 36.0}  # in sixty days
         ship = simulate(replace(drawn, calibration_days=999.0, expected=quiet))
         seen += ship.truth_episodes["cause"].tolist()
     counts = pd.Series(seen).value_counts()
@@ -109,8 +109,8 @@ def test_a_fault_alone_names_its_own_cause(fault):
     assert counts.drop(list(others & set(counts.index) - {fault})).idxmax() == fault
 
 
-def test_unplugged_points_leave_no_reading():
-    ship = simulate(draw_settings(3))
+def test_unplugged_points_leave_no_reading(fleet):
+    ship = fleet[3]
     left = ship.truth_conditions.query("condition == 'left_disconnected'").dropna()
     assert len(left) > 0
     readings = ship.tables["readings"]

@@ -103,7 +103,4 @@ def _together(parts: list[pd.DataFrame]) -> pd.DataFrame:
     else:
         frame = pd.concat(parts, ignore_index=True)[REJECTED_COLUMNS]
         frame = frame.sort_values(["file", "row"], kind="stable", ignore_index=True)
-    frame["row"] = frame["row"].astype("int64")
-    texts = [c for c in REJECTED_COLUMNS if c != "row"]
-    frame[texts] = frame[texts].astype("str")
-    return frame
+    return frame.astype({c: "int64" if c == "row" else "str" for c in REJECTED_COLUMNS})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from zoneinfo import available_timezones
 
 import numpy as np
@@ -78,7 +79,13 @@ def is_hint(text: str) -> bool:
 
 def region_of(hint: str) -> str:
     """Return the IANA zone that a header names, blank when it names none."""
-    return hint.strip() if "/" in hint and hint.strip() in available_timezones() else ""
+    return hint.strip() if "/" in hint and hint.strip() in _zones() else ""
+
+
+@cache
+def _zones() -> set[str]:
+    """Return all IANA zones; looking them up goes through a folder tree."""
+    return available_timezones()
 
 
 def zone_of(hint: str) -> int | None:

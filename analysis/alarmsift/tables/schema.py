@@ -16,6 +16,7 @@ whole   ``float64`` holding whole numbers (so that blank stays possible)
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -204,6 +205,11 @@ def empty(table: Table) -> pd.DataFrame:
     >>> empty(SETPOINTS).columns.tolist()[:3]
     ['gas', 'level', 'value']
     """
+    return _no_row(table).copy(deep=False)
+
+
+@cache
+def _no_row(table: Table) -> pd.DataFrame:
     return conform(pd.DataFrame(), table)
 
 
