@@ -148,7 +148,7 @@ def _row(number: int, job: Job, facts: Facts, *, also: str) -> dict[str, object]
         rows = rows[np.isfinite(facts.health[rows])]
         line = Line(facts.visits.hours[rows], facts.health[rows])
         levels = line_levels(line, (job.start, job.end), window)
-        told.append(line_outcome(levels, line, (job.start, job.end), until=window[1]))
+        told.append(line_outcome(levels, line, end=job.end, until=window[1]))
     if work.kind == "detector":
         told.append(_by_ledger(job, facts))
     outcome = together(told)
