@@ -5,6 +5,7 @@ import pytest
 from scipy import stats
 
 from alarmsift.repairs.line_level import level_ratio
+from alarmsift.repairs.line_outcome import foreseen
 from alarmsift.repairs.rates import rate_ratio
 
 
@@ -40,3 +41,14 @@ def test_line_ratio_of_independent_visits_is_welchs_interval():
     theirs = stats.ttest_ind(after, before, equal_var=False).confidence_interval(0.90)
     assert [found.low, found.high] == pytest.approx(np.exp([theirs.low, theirs.high]))
     assert found.ratio == pytest.approx(0.9 / 0.4, rel=0.05)
+
+
+def test_level_that_a_trend_leads_to_is_the_regressions_own_interval():
+    # visits that swing about a falling level carry nothing on; least squares as statsmodels has it
+    api = pytest.importorskip("statsmodels.api")
+    days = np.arange(0.0, 2.0, 1.0 / 24.0)
+    health = -0.1 * days + 0.05 * np.tile([1.0, -1.0, -1.0, 1.0, -0.5, 0.5], 8)
+    found = foreseen(days, health, ahead=1.0)
+    fit = api.OLS(health, api.add_constant(days)).fit()
+    low = fit.get_prediction([[1.0, days[-1] + 1.0]]).conf_int(alpha=0.10)[0, 0]
+    assert found == pytest.approx(low, rel=1e-6)

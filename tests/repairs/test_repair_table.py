@@ -145,6 +145,24 @@ def test_adjustment_whose_zero_walked_off_again_came_back():
     assert (found["outcome"], found["days_to_return"]) == ("came_back", pytest.approx(7.0))
 
 
+def test_line_that_was_measured_decides_where_alarms_are_too_few():
+    def health(hours, point):
+        return np.where((point == 0) & (hours < 168.0), 0.4, 1.0)
+
+    one = faults([40.0])
+    told = repairs("168:00 purge 'VOID 1' - - - -", one).iloc[0]
+    assert told["outcome"] == "too_early"
+    told = repairs("168:00 purge 'VOID 1' - - - -", one, health).iloc[0]
+    assert told["outcome"] == "held"
+
+
+def test_adjustment_not_checked_since_is_judged_by_the_alarms_that_ended():
+    alarms = [(hour, "VOID 1", "HC", "low", "alarm") for hour in BEFORE]
+    found = repairs("168:00 zero_adjust - HC 0 - -", alarms).iloc[0]
+    assert found["outcome"] == "held"
+    assert repairs("168:00 zero_adjust - HC 0 - -", []).iloc[0]["outcome"] == "too_early"
+
+
 def test_no_repair_no_row():
     found = repairs("168:00 resample 'VOID 1' - - - -", faults(BEFORE))
     assert list(found) == REPAIR_COLUMNS

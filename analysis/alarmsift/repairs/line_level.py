@@ -53,7 +53,7 @@ def level_ratio(before: np.ndarray, after: np.ndarray, *, confidence: float = 0.
     if min(len(one) for one in series) < FEWEST:
         return NO_LEVEL
     middle = [float(one.mean()) for one in series]
-    free = [_free_values(one) for one in series]
+    free = [free_values(one) for one in series]
     part = [float(one.var(ddof=1)) / count for one, count in zip(series, free, strict=True)]
     gain, error = middle[1] - middle[0], float(np.sqrt(sum(part)))
     if error == 0.0:
@@ -68,7 +68,7 @@ def level_ratio(before: np.ndarray, after: np.ndarray, *, confidence: float = 0.
     return LevelRatio(*(float(each) for each in (*levels, *ends)))
 
 
-def _free_values(series: np.ndarray) -> float:
+def free_values(series: np.ndarray) -> float:
     """Return how many independent values a series is worth, 2 at least."""
     count = len(series)
     off = series - series.mean()

@@ -2,9 +2,11 @@
 
 Given the sum of two Poisson counts, each is binomial [1]_: the share that came after has Jeffreys'
 interval, which holds the truth as often as it says and not far oftener, as the exact one does for
-few alarms [2]_; the ratio of the rates follows from it. Alarms come in clusters, and a cluster of
+few alarms [2]_; the ratio of the rates follows from it. Where alarms come in clusters, a cluster of
 five says no more than one alarm: counts are first divided by their dispersion (mean square over
-mean of the cluster's size, the variance of a compound Poisson count over its mean).
+mean of the cluster's size, the variance of a compound Poisson count over its mean). Alarms that
+come no closer together than chance brings are counted one by one: the gaps of alarms that come by
+chance are exponential, and what a gap is longer than any limit is so too [3]_.
 
 References
 ----------
@@ -12,6 +14,8 @@ References
    series", *Biometrika* 31 (1940) 313-323.
 .. [2] Brown, L. D., Cai, T. T., DasGupta, A., "Interval estimation for a binomial proportion",
    *Statistical Science* 16 (2001) 101-133.
+.. [3] Cox, D. R., Lewis, P. A. W., *The Statistical Analysis of Series of Events*, Methuen (1966),
+   ch. 6 (from memory).
 """
 
 from __future__ import annotations
@@ -23,8 +27,11 @@ import numpy as np
 from scipy import stats
 
 CONFIDENCE: Final = 0.90
-# Alarms nearer together than this are one cluster [h] (common practice, no source).
+# Alarms nearer together than this can be one cluster [h] (common practice, no source).
 CLUSTER_HOURS: Final = 1.5
+# Chance at which as many short gaps are no longer put down to chance [-]; rather high, for to take
+# one cluster for many alarms misleads more than the reverse (common practice, no source).
+LEVEL: Final = 0.2
 _NAN: Final = float("nan")
 
 
@@ -80,9 +87,38 @@ def rate_ratio(
     )
 
 
-def clusters(hours: np.ndarray) -> np.ndarray:
+def in_clusters(*hours: np.ndarray) -> bool:
+    """Tell whether alarms come closer together than chance alone would bring them.
+
+    Parameters
+    ----------
+    hours : ndarray, shape (n,)
+        Of alarms in order, each stretch of time by itself.
+
+    Examples
+    --------
+    Gaps of 8.4 hours, 6.9 beyond the limit: 1 - 0.5 ** (1.5 / 6.9) = 14 % of all gaps would be
+    short by chance. One of six or more is no wonder (60 %); four of nine or more are (2.7 %).
+
+    >>> apart = 8.4 * np.arange(6)
+    >>> bunch = apart[-1] + 0.5 * np.arange(1, 5)
+    >>> in_clusters(np.append(apart, bunch[:1])), in_clusters(np.append(apart, bunch))
+    (False, True)
+    """
+    gaps = np.concatenate([np.diff(one) for one in hours])
+    gaps = gaps[gaps > 0.0]  # two levels of one visit are one alarm
+    beyond = gaps[gaps > CLUSTER_HOURS] - CLUSTER_HOURS
+    short = len(gaps) - len(beyond)
+    if not short or not len(beyond):
+        return bool(short)
+    # The median of an exponential law is ln 2 means; a few long rests do not move it.
+    chance = 1.0 - 0.5 ** (CLUSTER_HOURS / float(np.median(beyond)))
+    return bool(stats.binom.sf(short - 1, len(gaps), chance) <= LEVEL)
+
+
+def clusters(hours: np.ndarray, *, within: float = CLUSTER_HOURS) -> np.ndarray:
     """Return the cluster of each alarm, numbered from 0; ``hours`` in order, shape (n,)."""
-    return np.cumsum(np.diff(hours, prepend=hours[:1]) > CLUSTER_HOURS)
+    return np.cumsum(np.diff(hours, prepend=hours[:1]) > within)
 
 
 def dispersion_of(*sizes: np.ndarray) -> float:

@@ -1,15 +1,20 @@
 """Whether a trouble stayed away after a repair, came back, or nobody can tell yet.
 
-From the alarms before the repair come two rates: that of the trouble (the stretch up to the repair
-in which alarms came fastest) and that of the rest before it. Three stories are held against the
-alarms after it: cured for good, not cured at all, cured for a while and back at some moment. Each
-rate is known as well as its count allows and no better, so a single alarm before a repair never
-proves that it held; even odds beforehand, so that only the alarms and their absence speak.
+Alarms come at two rates: that of the trouble, and that of the rest, which comes with it and
+without it. Neither is known, nor the day on which the trouble began; the alarms before the repair
+say of each what their number allows and no more (a grid over both, the beginning summed over), so
+a single alarm before a repair never proves that it held. Three stories are then held against the
+alarms after it: cured for good, not cured at all, cured for a while and back at some moment. Even
+odds beforehand of being there and away, so that only the alarms and their absence speak.
+
+The odds by which the alarms make a return likelier rise above K at any one of many looks with a
+chance under 1/K, if there was none [2]_: a return may be looked for at every alarm.
 
 References
 ----------
 .. [1] Raftery, A. E., Akman, V. E., "Bayesian analysis of a Poisson process with a change-point",
    *Biometrika* 73 (1986) 85-89.
+.. [2] Ville, J., *Etude critique de la notion de collectif*, Gauthier-Villars (1939), ch. V.
 """
 
 from __future__ import annotations
@@ -20,38 +25,63 @@ from typing import Final
 import numpy as np
 from scipy import special
 
-# Share of the trouble's rate to which a cure brings it where little is known of the time before the
-# trouble, and the most it can be (common practice, no source).
-CURED, MOST_REST = 0.06, 0.4
-# Alarms that the trouble's rate counts for at most: it may come back smaller or larger (common
-# practice, no source).
-MOST_COUNT: Final = 10.0
-# Even odds of away and there before any alarm is seen, so that the alarms alone decide; where it is
-# there, it was never cured with this chance, else it came back at some moment of the time seen, as
-# likely between one and two days as between four and eight (common practice, no source).
-NOT_CURED: Final = 0.6
+from alarmsift.repairs.rates import CLUSTER_HOURS
+
+# Rates of clusters of alarms that are thought of [1/d]: from one in a month, which is what is
+# compared, to one after the other without a pause.
+SELDOM, OFTEN = 1.0 / 30.0, 24.0 / CLUSTER_HOURS
+# The rest comes at this share of the trouble's rate, every scale as likely (common practice, no
+# source): with more of it there is no trouble to speak of.
+LEAST_REST, MOST_REST = 0.003, 0.4
+# A trouble that is back comes stronger or weaker by such a factor (standard deviation of its
+# logarithm; common practice, no source).
+AGAIN: Final = 0.4
+# Where the trouble is there, it was never cured with this chance, else it came back at some moment
+# of the time seen, as likely between one and two days as between four and eight (common practice,
+# no source).
+NOT_CURED: Final = 0.5
 SOONEST: Final = 0.3  # [d]
-# How sure before anything is said, at the end; and at any one of many alarms, of which one may look
-# so by chance (set on made-up repairs, tests/measure/repairs.py).
-SURE_HELD, SURE_BACK, SURE_AT_ONCE = 0.7, 0.8, 0.98
+# How sure before anything is said at the end: who says so and errs does the harm of four who wait
+# (common practice, no source). And at any one of many looks: one chance in twenty of erring.
+SURE, SURE_AT_ONCE = 0.8, 0.95
+_STEP: Final = 1.25  # from rate to rate of the grid [-]
+_RATES: Final = np.exp(np.arange(np.log(SELDOM * LEAST_REST), np.log(OFTEN * 4.0), np.log(_STEP)))
+_TROUBLE: Final = _RATES[(_RATES >= SELDOM) & (_RATES <= OFTEN)]
+_MOMENTS: Final = 100
+_PIECES: Final = 4  # of each gap between alarms in which the trouble can have begun
 
 
 @dataclass(frozen=True)
 class Recurrence:
-    """``outcome`` (held, came_back, too_early, no_trouble) and days until it was back."""
+    """``outcome`` (held, came_back, too_early, no_trouble) and days until it was back.
+
+    ``chance`` [-] is that of its being there at the end, by the alarms alone and even odds.
+    """
 
     outcome: str
     days: float
+    chance: float = float("nan")
 
 
 @dataclass(frozen=True)
 class Trouble:
-    """The trouble before a repair: clusters of alarms and rates [1/d], with and without it."""
+    """What the alarms before a repair say of the rates after it.
+
+    Attributes
+    ----------
+    count : int
+        Clusters of alarms.
+    rate, rest : float
+        Mean rates of trouble and rest [1/d].
+    weight : ndarray, shape (k, k)
+        How likely each rate of the rest (row) is with each rate once the trouble is back (column),
+        both of the grid; adds up to 1.
+    """
 
     count: int
     rate: float
-    rest_count: int
     rest: float
+    weight: np.ndarray
 
 
 def trouble_before(ago: np.ndarray, watched: float) -> Trouble:
@@ -64,23 +94,46 @@ def trouble_before(ago: np.ndarray, watched: float) -> Trouble:
     watched : float
         Watched days before the repair.
     """
-    start = np.sort(ago)[::-1]  # the first alarm first
-    if not len(start):
-        return Trouble(0, 0.0, 0, 0.0)
-    inside = len(start) - np.arange(len(start))
-    # Half the mean way between alarms is added: the trouble began before its first alarm.
-    length = np.minimum(start * (inside + 0.5) / np.maximum(inside, 1), watched)
-    length = np.maximum(length, 0.02)
-    outside = np.maximum(watched - length, 1e-6)
-    fast = inside * np.log(inside / length)
-    slow = np.arange(len(start))
-    fast += np.where(slow > 0, slow * np.log(np.maximum(slow, 1) / outside), 0.0)
-    fast[inside < np.minimum(3, len(start))] = -np.inf
-    k = int(np.argmax(fast))
-    rate = float(inside[k] / length[k])
-    # Half an alarm of the belief that a cure leaves CURED of the rate.
-    rest = (slow[k] + 0.5) / (outside[k] + 0.5 / (CURED * rate))
-    return Trouble(int(inside[k]), rate, int(slow[k]), float(min(rest, MOST_REST * rate)))
+    if not len(ago):
+        return Trouble(0, 0.0, 0.0, np.zeros((0, 0)))
+    share = _RATES[None, :] / _TROUBLE[:, None]
+    usual = ((share >= LEAST_REST) & (share <= MOST_REST)).astype(float)
+    usual /= usual.sum(axis=1, keepdims=True)
+    told = _before(np.sort(ago)[::-1], max(watched, float(ago.max()), 1e-6))
+    belief = np.exp(told - told.max()) * usual
+    belief /= belief.sum()
+    again = np.exp(-0.5 * (np.log(share) / AGAIN) ** 2)
+    again /= again.sum(axis=1, keepdims=True)
+    weight = belief.T @ again
+    return Trouble(
+        count=len(ago),
+        rate=float(belief.sum(axis=1) @ _TROUBLE),
+        rest=float(belief.sum(axis=0) @ _RATES),
+        weight=weight / weight.sum(),
+    )
+
+
+def _before(ago: np.ndarray, watched: float) -> np.ndarray:
+    """Return ln of how well rates fit the alarms before, shape (trouble's rates, rest's rates).
+
+    The trouble was there all the time watched, or began at some moment of it: even odds.
+    """
+    edges = np.concatenate([[watched], ago])
+    wide = -np.diff(edges) / _PIECES
+    into = (np.arange(_PIECES) + 0.5) / _PIECES
+    start = (edges[:-1, None] + np.diff(edges)[:, None] * into).ravel()
+    inside = np.repeat(len(ago) - np.arange(len(ago)), _PIECES)
+    chance = np.repeat(wide, _PIECES) / max(watched - ago[-1], 1e-9)
+    start, inside = np.append(start, watched), np.append(inside, len(ago))
+    chance = np.append(0.5 * chance, 0.5)
+    both = np.log(_TROUBLE[:, None] + _RATES[None, :])
+    out = np.full(both.shape, -np.inf)
+    for began, count, odds in zip(start, inside, chance, strict=True):  # clusters, not readings
+        if odds > 0.0:
+            fit = count * both + (len(ago) - count) * np.log(_RATES)[None, :]
+            fit -= _TROUBLE[:, None] * began + _RATES[None, :] * watched
+            out = np.logaddexp(out, fit + np.log(odds))
+    return np.asarray(out)
 
 
 def recurrence(trouble: Trouble, after: np.ndarray, watched: float) -> Recurrence:
@@ -103,49 +156,30 @@ def recurrence(trouble: Trouble, after: np.ndarray, watched: float) -> Recurrenc
     for count, day in enumerate(after, start=1):  # clusters of alarms, not readings
         share, moment = _back(trouble, after[:count], float(day))
         if share >= SURE_AT_ONCE:
-            return Recurrence("came_back", moment)
+            return Recurrence("came_back", moment, share)
     share, moment = _back(trouble, after, watched)
-    if share >= SURE_BACK:
-        return Recurrence("came_back", moment)
-    return Recurrence("held" if share <= 1.0 - SURE_HELD else "too_early", float("nan"))
+    if share >= SURE:
+        return Recurrence("came_back", moment, share)
+    return Recurrence("held" if share <= 1.0 - SURE else "too_early", float("nan"), share)
 
 
 def _back(trouble: Trouble, after: np.ndarray, watched: float) -> tuple[float, float]:
     """Return how likely the trouble is there at the end of the days watched, and since when."""
-    later = np.geomspace(SOONEST, watched, 100)[:-1] if watched > SOONEST else np.zeros(0)
-    moments = np.concatenate([[0.0], later])
+    later = np.geomspace(SOONEST, watched, _MOMENTS)[:-1] if watched > SOONEST else np.zeros(0)
+    moments = np.concatenate([[0.0], later, [watched]])  # the last: not back
     chance = np.full(len(moments), (1.0 - NOT_CURED) / max(len(later), 1))
     chance[0] = NOT_CURED if len(later) else 1.0
+    chance[-1] = 1.0
     quiet = np.searchsorted(after, moments, side="left")
-    told = _likelihood(trouble, quiet, moments, count=len(after), watched=watched)
-    there = np.log(chance) + told
-    away = _gamma(len(after), watched, *_rest(trouble))
-    moment = moments[int(np.argmax(there))]
+    quiet[-1] = len(after)
+    rates = np.log(_RATES)[:, None]
+    away = quiet * rates - _RATES[:, None] * moments
+    there = (len(after) - quiet) * rates - _RATES[:, None] * (watched - moments)
+    tops = away.max(axis=0) + there.max(axis=0)
+    parts = np.exp(away - away.max(axis=0)), np.exp(there - there.max(axis=0))
+    fit = np.einsum("im,ij,jm->m", parts[0], trouble.weight, parts[1], optimize=True)
+    told = np.log(np.maximum(fit, 1e-300)) + tops + np.log(chance)
+    moment = float(moments[int(np.argmax(told[:-1]))])
     following = after[after >= moment]
-    since = float(following[0]) if len(following) else float(moment)
-    return float(special.expit(special.logsumexp(there) - away)), since
-
-
-def _likelihood(
-    trouble: Trouble, quiet: np.ndarray, moments: np.ndarray, *, count: int, watched: float
-) -> np.ndarray:
-    """Return ln of how well the alarms fit the trouble being back from each moment on."""
-    size = min(float(trouble.count), MOST_COUNT)
-    before = _gamma(quiet, moments, *_rest(trouble))
-    return before + _gamma(count - quiet, watched - moments, size, size / trouble.rate)
-
-
-def _rest(trouble: Trouble) -> tuple[float, float]:
-    """Return shape and days of what is known of the rate without the trouble."""
-    return trouble.rest_count + 0.5, (trouble.rest_count + 0.5) / trouble.rest
-
-
-def _gamma(
-    count: np.ndarray | int, days: np.ndarray | float, shape: float, known: float
-) -> np.ndarray:
-    """Return ln of the chance of such alarms in so many days at a rate known that well.
-
-    The rate has a gamma law of this shape over so many ``known`` days.
-    """
-    ends = shape * np.log(known) - (shape + count) * np.log(known + days)
-    return np.asarray(special.gammaln(shape + count) - special.gammaln(shape) + ends)
+    since = float(following[0]) if len(following) else moment
+    return float(special.expit(special.logsumexp(told[:-1]) - told[-1])), since

@@ -10,7 +10,14 @@ import pandas as pd
 
 from alarmsift.repairs.line_level import NO_LEVEL
 from alarmsift.repairs.line_outcome import Line, line_levels, line_outcome
-from alarmsift.repairs.rates import CONFIDENCE, clusters, dispersion_of, rate_ratio
+from alarmsift.repairs.rates import (
+    CLUSTER_HOURS,
+    CONFIDENCE,
+    clusters,
+    dispersion_of,
+    in_clusters,
+    rate_ratio,
+)
 from alarmsift.repairs.recurrence import Recurrence, recurrence, trouble_before
 from alarmsift.repairs.repair_words import why
 from alarmsift.repairs.watched import Watched
@@ -25,6 +32,8 @@ from alarmsift.timeline.visits import Visits
 BEFORE_HOURS, AFTER_HOURS = 14.0 * 24.0, 30.0 * 24.0
 # Alarms that work itself brings are none: within so long after it [h] (common practice, no source).
 AT_WORK_HOURS: Final = 1.0
+# Alarms speak for a return rather than a cure from this chance on [-].
+LEANING: Final = 0.5
 
 
 @dataclass(frozen=True)
@@ -132,7 +141,8 @@ def _row(number: int, job: Job, facts: Facts, *, also: str) -> dict[str, object]
     moments = np.array([window[0], job.start, settled, window[1]])
     at = facts.watched.at(work.points, moments)
     days = (float(at[1] - at[0]), float(at[3] - at[2]))
-    groups = [clusters(before), clusters(after)]
+    within = CLUSTER_HOURS if in_clusters(before, after) else 0.0
+    groups = [clusters(one, within=within) for one in (before, after)]
     spread = dispersion_of(*(np.bincount(group) for group in groups))
     rate = rate_ratio(len(before), len(after), days=days, dispersion=spread)
     first = [
@@ -141,17 +151,20 @@ def _row(number: int, job: Job, facts: Facts, *, also: str) -> dict[str, object]
     ]
     ago = at[1] - facts.watched.at(work.points, first[0])
     later = facts.watched.at(work.points, first[1]) - at[2]
-    told = [recurrence(trouble_before(ago, days[0]), later, days[1])]
+    alarms = recurrence(trouble_before(ago, days[0]), later, days[1])
+    measured = Recurrence("no_trouble", np.nan)
     levels = NO_LEVEL
     if work.kind == "line" and work.points:
         rows = np.sort(np.concatenate([facts.visits.of(point) for point in sorted(work.points)]))
         rows = rows[np.isfinite(facts.health[rows])]
         line = Line(facts.visits.hours[rows], facts.health[rows])
         levels = line_levels(line, (job.start, job.end), window)
-        told.append(line_outcome(levels, line, end=job.end, until=window[1]))
+        measured = line_outcome(levels, line, (job.start, job.end), until=window[1])
     if work.kind == "detector":
-        told.append(_by_ledger(job, facts))
-    outcome = together(told)
+        measured = _by_ledger(job, facts)
+        if measured.outcome == "too_early" and alarms.outcome == "held":
+            measured = Recurrence("no_trouble", np.nan)  # not checked since: the alarms decide
+    outcome = together(alarms, measured)
     row = {
         "repair": f"R{number:04d}",
         "point": work.name,
@@ -203,17 +216,28 @@ def _by_ledger(job: Job, facts: Facts) -> Recurrence:
     return Recurrence(str(key), days if key == "came_back" else np.nan)
 
 
-def together(told: list[Recurrence]) -> Recurrence:
-    """Return one outcome of what alarms, line and checks say: what came back counts, else doubt.
+def together(alarms: Recurrence, measured: Recurrence) -> Recurrence:
+    """Return one outcome of what the alarms say and what was measured on the line or the detector.
+
+    What came back counts, by either. Where alarms are too few to tell and rather speak for the
+    cure, the measure of the thing that was worked on decides; else doubt of either is kept.
 
     Examples
     --------
-    >>> together([Recurrence("held", np.nan), Recurrence("came_back", 2.0)])
-    Recurrence(outcome='came_back', days=2.0)
+    >>> few = Recurrence("too_early", np.nan, chance=0.4)
+    >>> together(few, Recurrence("held", np.nan)).outcome
+    'held'
+    >>> together(few, Recurrence("no_trouble", np.nan)).outcome
+    'too_early'
+    >>> together(Recurrence("held", np.nan), Recurrence("came_back", 2.0)).days
+    2.0
     """
+    told = [alarms, measured]
     back = [one for one in told if one.outcome == "came_back"]
     if back:
         return min(back, key=lambda one: one.days)
+    if measured.outcome == "held" and not alarms.chance > LEANING:
+        return measured
     keys = {one.outcome for one in told}
     for key in ("too_early", "held"):
         if key in keys:
