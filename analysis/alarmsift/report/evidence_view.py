@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from alarmsift.report.bouts import Bout
 from alarmsift.report.figures import number, text
-from alarmsift.report.times import Moment, moment
+from alarmsift.report.times import Moment, moments
 from alarmsift.report.words import Look, cause_look
-from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.diagnosis import SIGN_COLUMNS, Diagnosis
 from alarmsift.tables.schema import UNDETERMINED
 
 # Signs that say less than this for or against both are listed apart [decibans].
@@ -78,21 +78,51 @@ class EvidenceView:
     outcomes: tuple[tuple[str, str], ...]
 
 
-def evidence_view(diagnosis: Diagnosis, bout: Bout) -> EvidenceView:
-    """Return the evidence of the episode that speaks for a bout."""
+class _Read(NamedTuple):
+    """One row of a frame of signs, SIGN_COLUMNS in their order."""
+
+    sign: str
+    title: str
+    answer: str
+    words: str
+    measure: float
+    unit: str
+    for_cause: float
+    for_gas: float
+    speaks_for: str
+    source_file: str
+    first_row: float
+    last_row: float
+
+    @property
+    def light(self) -> bool:
+        """Whether it weighs next to nothing either way."""
+        return abs(self.for_cause) < LIGHT_DB and abs(self.for_gas) < LIGHT_DB
+
+
+def evidence_views(diagnosis: Diagnosis, bouts: list[Bout]) -> tuple[EvidenceView, ...]:
+    """Return the evidence of the episodes that speak for bouts."""
+    raised = pd.Series([bout.episode["raised"] for bout in bouts], dtype="datetime64[us, UTC]")
+    times = moments(raised, diagnosis.logs.clock)
+    return tuple(_view(diagnosis, *one) for one in zip(bouts, times, strict=True))
+
+
+def _view(diagnosis: Diagnosis, bout: Bout, raised: Moment) -> EvidenceView:
     row = bout.episode
-    signs = diagnosis.signs(str(row["episode"]))
-    silent = signs["answer"] == "no data"
+    frame = diagnosis.signs(str(row["episode"]))
+    # A ship-year has a thousand of these frames: plain tuples take a tenth of a frame's time.
+    signs = [
+        _Read(*cells) for cells in zip(*(frame[c].tolist() for c in SIGN_COLUMNS), strict=True)
+    ]
+    spoken = [sign for sign in signs if sign.answer != "no data"]
     runner, undetermined = text(row["runner_up"]), row["cause"] == UNDETERMINED
-    spoken = signs[~silent]
-    light = (spoken[["for_cause", "for_gas"]].abs() < LIGHT_DB).all(axis=1)
     weighed = runner if undetermined and runner else text(row["cause"])
     return EvidenceView(
         bout=bout.key,
         episode=str(row["episode"]),
         count=bout.count,
         what=f"{text(row['gas'])} {text(row['level'])} {text(row['kind'])}".strip(),
-        raised=moment(row["raised"], diagnosis.logs.clock),
+        raised=raised,
         look=cause_look(row["cause"]),
         is_gas=row["cause"] == "gas",
         is_undetermined=undetermined,
@@ -103,11 +133,11 @@ def evidence_view(diagnosis: Diagnosis, bout: Bout) -> EvidenceView:
         why=text(row["why"]),
         causes=_causes(diagnosis.probabilities, str(row["episode"])),
         prior=_prior(diagnosis.weights, weighed),
-        signs=tuple(_sign(one) for one in spoken[~light].itertuples()),
-        light=tuple(_sign(one) for one in spoken[light].itertuples()),
-        silent=tuple(signs.loc[silent, "title"].astype(str)),
+        signs=tuple(_sign(one) for one in spoken if not one.light),
+        light=tuple(_sign(one) for one in spoken if one.light),
+        silent=tuple(str(one.title) for one in signs if one.answer == "no data"),
         runner_up=cause_look(runner) if runner else None,
-        for_runner_up=tuple(spoken.loc[spoken["speaks_for"] == runner, "words"].astype(str))
+        for_runner_up=tuple(str(one.words) for one in spoken if one.speaks_for == runner)
         if runner
         else (),
         next_check=text(row["next_check"]),
@@ -119,9 +149,9 @@ def outcomes_of(checks: pd.DataFrame, check: str) -> tuple[tuple[str, str], ...]
     """Return (outcome, what it would mean) for a check, by its key or its words."""
     if not check or not len(checks):
         return ()
-    mine = checks[(checks["check"] == check) | (checks["key"] == check)]
-    mine = mine.drop_duplicates(["outcome", "means"])
-    return tuple(zip(mine["outcome"].astype(str), mine["means"].astype(str), strict=True))
+    rows = zip(*(checks[c].tolist() for c in ("check", "key", "outcome", "means")), strict=True)
+    mine = ((str(out), str(means)) for words, key, out, means in rows if check in (words, key))
+    return tuple(dict.fromkeys(mine))
 
 
 def _causes(probabilities: pd.DataFrame, episode: str) -> tuple[tuple[Look, float], ...]:
@@ -134,8 +164,9 @@ def _causes(probabilities: pd.DataFrame, episode: str) -> tuple[tuple[Look, floa
 
 def _prior(weights: pd.DataFrame, cause: str) -> SignLine | None:
     """Return how common a cause and gas are before any sign, where the weights tell both."""
-    mine = weights[weights["sign"] == "prior"].set_index("cause")["present"]
-    if cause not in mine.index or "gas" not in mine.index:
+    rows = zip(*(weights[c].tolist() for c in ("sign", "cause", "present")), strict=True)
+    mine = {named: present for sign, named, present in rows if sign == "prior"}
+    if cause not in mine or "gas" not in mine:
         return None
     return SignLine(
         title="Before any sign",
@@ -148,7 +179,7 @@ def _prior(weights: pd.DataFrame, cause: str) -> SignLine | None:
     )
 
 
-def _sign(one: Any) -> SignLine:
+def _sign(one: _Read) -> SignLine:
     speaks = text(one.speaks_for)
     return SignLine(
         title=text(one.title),
@@ -180,7 +211,7 @@ def weight_bar(decibans: float) -> Bar:
     return Bar(round(50.0 - width, 1), round(width, 1), words, "against")
 
 
-def _source(one: Any) -> str:
+def _source(one: _Read) -> str:
     file = text(one.source_file)
     first, last = one.first_row, one.last_row
     if not file or pd.isna(first):

@@ -48,6 +48,8 @@ def value_unit(value: object, unit: object) -> str:
 
 def text(cell: object) -> str:
     """Return a cell as text, blank when missing."""
+    if isinstance(cell, str):
+        return cell  # nearly always
     return "" if cell is None or bool(pd.isna(cell)) else str(cell)
 
 

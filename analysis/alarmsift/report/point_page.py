@@ -8,7 +8,7 @@ import pandas as pd
 
 from alarmsift.report.axis import Window
 from alarmsift.report.bouts import Bout, bouts_of
-from alarmsift.report.evidence_view import EvidenceView, evidence_view, outcomes_of
+from alarmsift.report.evidence_view import EvidenceView, evidence_views, outcomes_of
 from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.gas_view import GasLine, gas_lines
 from alarmsift.report.json_file import tool_version
@@ -177,7 +177,7 @@ def point_page(
         episodes=_episode_lines(episodes, diagnosis),
         hidden_episodes=len(mine) - len(episodes),
         gas=gas_lines(diagnosis, {}, point=point),
-        evidence=tuple(evidence_view(diagnosis, bout) for bout in bouts),
+        evidence=evidence_views(diagnosis, bouts),
         hidden_bouts=max(int(mine["bout"].nunique()) - len(bouts), 0),
         conditions=_conditions(diagnosis, point),
         gaps=_gap_lines(long_gaps.sort_index(), diagnosis),
