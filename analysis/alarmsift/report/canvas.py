@@ -9,16 +9,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Any
 
 import numpy as np
-from markupsafe import escape
 from matplotlib.ticker import MaxNLocator
 
 from alarmsift.report.axis import Window, tick_labels, tick_places
-from alarmsift.report.colours import FONTS, FRAME, GRID, INK, PAPER, SOFT
+from alarmsift.report.colours import FRAME, GRID, INK, PAPER, SOFT
 from alarmsift.report.svg_paths import box, marks, polyline
+from alarmsift.report.svg_pieces import (
+    ASCENT,
+    HATCHES,
+    LETTER,
+    Piece,
+    dashes,
+    each,
+    pattern,
+    text_body,
+    text_looks,
+    whole_svg,
+    width,
+)
 from alarmsift.tables.clock import ShipClock
 
 WIDTH_IN = 10.0
@@ -27,19 +38,6 @@ ROW_HALF = 0.38  # half the height of a bar, rows being 1 apart
 INCH = 720  # tenths of a point
 FONT = 8.5  # of a strip's name [pt]
 TICK_FONT, WORD_FONT = 7.5, 7.0
-# Height of capitals and tails over and under the base line, and from line to line, in sizes of
-# the font: about the same in all of FONTS (measured on DejaVu Sans).
-ASCENT, DESCENT, LEADING = 0.76, 0.24, 1.2
-LETTER = 0.56  # mean width of a letter, for the paper behind a word
-DASHES = {"-": (), "--": (3.7, 1.6)}  # in widths of the line
-ANCHORS = {"left": "start", "center": "middle", "right": "end"}
-# Patterns 3 and 4 points wide, each on its own paper.
-HATCHES = {
-    "////": (30, "M-5 5L5-5M0 30L30 0M25 35L35 25"),
-    "xxxx": (30, "M0 0L30 30M0 30L30 0"),
-    "||||": (30, "M15 0V30"),
-    "---": (40, "M0 20H40"),
-}
 
 
 @dataclass(frozen=True)
@@ -60,16 +58,6 @@ class Strip:
     def top(self) -> float:
         """Upper edge [inch]."""
         return self.bottom + self.height
-
-
-@dataclass(frozen=True)
-class Piece:
-    """Something drawn: what is nearer (``zorder``) is drawn later; ``kind`` is path or text."""
-
-    zorder: float
-    kind: str
-    looks: str
-    body: str
 
 
 class Canvas:
@@ -126,11 +114,11 @@ class Canvas:
         x, y = self._x(np.asarray(time, dtype=float)), self._y(strip.y(value))
         faint = f' opacity="{alpha:g}"' if alpha < 1.0 else ""
         if linestyle and x.size > 1:
-            looks = f'stroke="{color}"{faint}{_width(linewidth)}{_dashes(linestyle, linewidth)}'
+            looks = f'stroke="{color}"{faint}{width(linewidth)}{dashes(linestyle, linewidth)}'
             self._path(zorder, looks, polyline(x, y))
         if marker:
             face = markerfacecolor or color
-            looks = f'fill="{face}" stroke="{color}"{faint}{_width(1.0)}'
+            looks = f'fill="{face}" stroke="{color}"{faint}{width(1.0)}'
             self._path(zorder, looks, marks(x, y, marker, 10 * markersize))
 
     def boxes(  # noqa: PLR0913  (the looks of a box)
@@ -153,7 +141,7 @@ class Canvas:
             self._x(np.minimum(end, self.window.end)),
             self._y(low),
         )
-        faces, edges = _each(facecolors, start.size), _each(edgecolors, start.size)
+        faces, edges = each(facecolors, start.size), each(edgecolors, start.size)
         bodies = [box(*corners) for corners in zip(*(s.tolist() for s in sides), strict=True)]
         looks = [
             self._box_looks(face, edge, linewidths, hatch)
@@ -162,19 +150,14 @@ class Canvas:
         for look, body in zip(looks, bodies, strict=True):
             self._path(zorder, look, body)
 
-    def _box_looks(self, face: str, edge: str, width: float, hatch: str) -> str:
+    def _box_looks(self, face: str, edge: str, points: float, hatch: str) -> str:
         fill = self._pattern(face, edge, hatch) if hatch else face
-        return f'fill="{fill}"' + ("" if edge == "none" else f' stroke="{edge}"{_width(width)}')
+        return f'fill="{fill}"' + ("" if edge == "none" else f' stroke="{edge}"{width(points)}')
 
     def _pattern(self, face: str, edge: str, hatch: str) -> str:
         """Return the pattern as a fill; it is written into the picture once."""
-        side, way = HATCHES[hatch]
         name = f"hatch-{list(HATCHES).index(hatch)}-{face[1:]}-{edge[1:]}"
-        self._patterns[name] = (
-            f'<pattern id="{name}" width="{side}" height="{side}" patternUnits="userSpaceOnUse">'
-            f'<path fill="{face}" d="M0 0h{side}v{side}h-{side}z"/>'
-            f'<path stroke="{edge}" stroke-width="6" d="{way}"/></pattern>'
-        )
+        self._patterns[name] = pattern(name, hatch, face=face, edge=edge)
         return f"url(#{name})"
 
     def bars(
@@ -205,19 +188,19 @@ class Canvas:
         paper: bool = False,
     ) -> None:
         """Write at a time and value of a strip; on ``paper`` where there is a pattern behind."""
-        x, y = float(self._x(np.array(time))), float(self._y(strip.y(value)))
+        x, y = float(self._x(time)), float(self._y(strip.y(value)))
         if paper:
             half = 10 * fontsize * LETTER * len(text) / 2 + 6
             up, down = 10 * fontsize * ASCENT / 2 + 8, 10 * fontsize * ASCENT / 2 + 12
             looks = f'fill="{PAPER}" fill-opacity=".85"'
             self._path(5, looks, box(x - half, y - up, x + half, y + down))
         weight = ' font-weight="bold"' if bold else ""
-        self._text(5, x, y, text, size=fontsize, looks=_text_looks(color, ha) + weight, va=va)
+        self._text(5, x, y, text, size=fontsize, looks=text_looks(color, ha) + weight, va=va)
 
     def name(self, strip: Strip, text: str) -> None:
         """Write a strip's name at its left."""
-        x, y = self._x(np.array(self.window.start)), self._y(strip.bottom + strip.height / 2)
-        looks = _text_looks(INK, "right")
+        x, y = self._x(self.window.start), self._y(strip.bottom + strip.height / 2)
+        looks = text_looks(INK, "right")
         self._text(3, float(x) - 0.45 * INCH, float(y), text, size=FONT, looks=looks, va="center")
 
     def scale(self, strip: Strip, values: list[float] | None = None) -> None:
@@ -239,8 +222,8 @@ class Canvas:
         return strip
 
     def _left(self, y: float, text: str) -> None:
-        x = float(self._x(np.array(self.window.start))) - 0.06 * INCH
-        looks = _text_looks(SOFT, "right")
+        x = float(self._x(self.window.start)) - 0.06 * INCH
+        looks = text_looks(SOFT, "right")
         y = float(self._y(y))
         self._text(3, x, y, text, size=TICK_FONT, looks=looks, va="center_baseline")
 
@@ -251,33 +234,19 @@ class Canvas:
         for bottom, height in zip(self._bottoms, self._heights, strict=True):
             frames += self._straight((start, bottom + height), (start, bottom), (end, bottom))
             self._grid += [self._straight((t, bottom), (t, bottom + height)) for t in self._places]
-        self._path(0.8, f'stroke="{GRID}"{_width(0.55)}', "".join(self._grid))
-        self._path(4, f'stroke="{FRAME}"{_width(0.7)}', frames)
-        looks, y = _text_looks(SOFT, "center"), float(self._y(BOTTOM_IN - 0.07))
+        self._path(0.8, f'stroke="{GRID}"{width(0.55)}', "".join(self._grid))
+        self._path(4, f'stroke="{FRAME}"{width(0.7)}', frames)
+        looks, y = text_looks(SOFT, "center"), float(self._y(BOTTOM_IN - 0.07))
         for time, text in zip(self._places, self._labels, strict=True):
-            x = float(self._x(np.array(time)))
+            x = float(self._x(time))
             self._text(3, x, y, text, size=TICK_FONT, looks=looks, va="top")
         return self._whole()
 
     def _whole(self) -> str:
         wide, high = round(WIDTH_IN * INCH), round(self._total * INCH)
-        defs = "".join(self._patterns.values())
-        parts = [
-            '<?xml version="1.0" encoding="utf-8"?>\n'
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide / 10:g}pt" '
-            f'height="{high / 10:g}pt" viewBox="0 0 {wide} {high}" fill="none" '
-            f'stroke-linejoin="round" font-family="{FONTS}">',
-            f"<defs>{defs}</defs>" if defs else "",
-            f'<path fill="{PAPER}" d="M0 0h{wide}v{high}h-{wide}z"/>',
-        ]
-        ordered = sorted(self._pieces, key=lambda piece: piece.zorder)  # stable
-        for (kind, looks), group in groupby(ordered, key=lambda piece: (piece.kind, piece.looks)):
-            body = "".join(piece.body for piece in group)
-            whole = f'<path {looks} d="{body}"/>' if kind == "path" else f"<g {looks}>{body}</g>"
-            parts.append(whole)
-        return "\n".join(part for part in parts if part) + "\n</svg>\n"
+        return whole_svg(wide, high, self._pieces, list(self._patterns.values()))
 
-    def _x(self, time: np.ndarray) -> np.ndarray:
+    def _x(self, time: np.ndarray | float) -> np.ndarray:
         """Return places across the picture [tenths of a point]."""
         return np.asarray(((time - self.window.start) / self._hour + LEFT_IN) * INCH)
 
@@ -286,8 +255,12 @@ class Canvas:
         return np.asarray((self._total - np.asarray(inches)) * INCH)
 
     def _straight(self, *ends: tuple[float, float]) -> str:
-        places = np.array(ends)
-        return polyline(self._x(places[:, 0]), self._y(places[:, 1]))
+        """Return a line along the axes through (time [h], height [inch]) of each corner."""
+        places = [(round(float(self._x(x))), round(float(self._y(y)))) for x, y in ends]
+        way = f"M{places[0][0]} {places[0][1]}"
+        for (x, y), (to_x, to_y) in zip(places, places[1:], strict=False):
+            way += f"H{to_x}" if y == to_y else f"V{to_y}" if x == to_x else f"L{to_x} {to_y}"
+        return way
 
     def _path(self, zorder: float, looks: str, body: str) -> None:
         if body:
@@ -296,38 +269,5 @@ class Canvas:
     def _text(  # noqa: PLR0913  (place, words and how they stand)
         self, zorder: float, x: float, y: float, text: str, *, size: float, looks: str, va: str
     ) -> None:
-        lines = text.split("\n")
-        step = 10 * size * LEADING
-        under = step * (len(lines) - 1)
-        base = {
-            "baseline": y - under,
-            "center_baseline": y + 5 * size * ASCENT - under,
-            "center": y + 5 * size * (ASCENT - DESCENT) - under / 2,
-            "bottom": y - 10 * size * DESCENT - under,
-            "top": y + 10 * size * ASCENT,
-        }[va]
-        body = "".join(
-            f'<text x="{round(x)}" y="{round(base + step * k)}">{escape(line)}</text>'
-            for k, line in enumerate(lines)
-        )
+        body = text_body(x, y, text, size=10 * size, va=va)
         self._pieces.append(Piece(zorder, "text", f'font-size="{10 * size:g}" {looks}', body))
-
-
-def _text_looks(color: str, ha: str) -> str:
-    return f'fill="{color}"' + ("" if ha == "left" else f' text-anchor="{ANCHORS[ha]}"')
-
-
-def _width(points: float) -> str:
-    return f' stroke-width="{10 * points:g}"'
-
-
-def _dashes(style: str | tuple[int, tuple[float, ...]], width: float) -> str:
-    pattern = DASHES[style] if isinstance(style, str) else style[1]
-    lengths = " ".join(f"{10 * width * part:g}" for part in pattern)
-    # Round ends show a reading that stands alone between two gaps; between dashes they would
-    # close the gaps.
-    return f' stroke-dasharray="{lengths}"' if lengths else ' stroke-linecap="round"'
-
-
-def _each(colours: str | Sequence[str], count: int) -> Sequence[str]:
-    return [colours] * count if isinstance(colours, str) else colours

@@ -94,7 +94,7 @@ def data_of(live: str) -> Markup:
 
 
 def picture(svg: str) -> Markup:
-    """Mark an SVG of our own plots as safe: matplotlib has escaped every text in it."""
+    """Mark an SVG of our own plots as safe: the canvas, and matplotlib, escape every text in it."""
     return Markup(svg)  # noqa: S704
 
 
