@@ -49,6 +49,16 @@ def test_the_report_goes_to_reports_by_default_and_its_page_is_named(alarmsift, 
     assert episodes.loc[0, "treat_as"] != "nuisance"  # a slow rise to 46 %LFL and back
 
 
+def test_the_tables_of_a_report_are_a_log_folder_again_also_the_empty_ones(alarmsift, here):
+    assert alarmsift("diagnose", write_logs(here / "logs"), "--out", "first").status == 0
+    sizes = [len(pd.read_parquet(table)) for table in (here / "first" / "tables").glob("*.parquet")]
+    assert 0 in sizes
+    ran = alarmsift("diagnose", Path("first") / "tables", "--out", "again")
+    assert ran.status == 0, ran.err
+    first, again = (Path(name, "episodes.csv").read_bytes() for name in ("first", "again"))
+    assert first == again
+
+
 def test_an_older_report_is_replaced_and_nothing_else_is_left(alarmsift, here, ship):
     old = here / "rep"
     old.mkdir()

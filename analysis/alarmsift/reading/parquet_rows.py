@@ -26,6 +26,9 @@ def read_parquet(data: bytes, file: str) -> Sheet:
 
 def _texts(column: pa.ChunkedArray) -> TextColumn:
     """Return a column as distinct texts; NaN is blank."""
+    if not len(column) or pa.types.is_null(column.type):
+        # Arrow joins no empty or all-blank dictionaries of every kind.
+        column = pa.chunked_array([pa.nulls(len(column), pa.string())])
     if not pa.types.is_dictionary(column.type):
         column = column.dictionary_encode()
     whole = column.unify_dictionaries().combine_chunks()
