@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,7 @@ from alarmsift.tables.logs import FILE_COLUMNS, REJECTED_COLUMNS, Ledger
 from alarmsift.tables.schema import TIME_DTYPE
 
 _COUNTS = ["rows_read", "accepted", "rejected", "duplicates", "cells_refused", "bytes"]
+_REJECTED_KINDS = {c: "int64" if c == "row" else "str" for c in REJECTED_COLUMNS}
 
 
 @dataclass
@@ -99,8 +101,12 @@ def file_entry(sheet: Sheet, table: str, layout: str) -> dict[str, object]:
 
 def _together(parts: list[pd.DataFrame]) -> pd.DataFrame:
     if not parts:
-        frame = pd.DataFrame({column: [] for column in REJECTED_COLUMNS})
-    else:
-        frame = pd.concat(parts, ignore_index=True)[REJECTED_COLUMNS]
-        frame = frame.sort_values(["file", "row"], kind="stable", ignore_index=True)
-    return frame.astype({c: "int64" if c == "row" else "str" for c in REJECTED_COLUMNS})
+        return _none().copy(deep=False)
+    frame = pd.concat(parts, ignore_index=True)[REJECTED_COLUMNS]
+    frame = frame.sort_values(["file", "row"], kind="stable", ignore_index=True)
+    return frame.astype(_REJECTED_KINDS)
+
+
+@cache
+def _none() -> pd.DataFrame:
+    return pd.DataFrame({column: [] for column in REJECTED_COLUMNS}).astype(_REJECTED_KINDS)
