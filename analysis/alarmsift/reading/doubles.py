@@ -121,7 +121,7 @@ def _all_different(frame: pd.DataFrame, keys: list[str]) -> bool:
     labels = [frame[k].cat for k in keys if isinstance(frame[k].dtype, pd.CategoricalDtype)]
     if "time" not in keys or len(labels) < len(keys) - 1 or frame["time"].isna().any():
         return False
-    number = frame["time"].to_numpy("datetime64[us]").view(np.int64)
+    number = frame["time"].dt.tz_localize(None).to_numpy().view(np.int64)
     number = number - number.min(initial=np.iinfo(np.int64).max)
     for label in labels:
         size = len(label.categories) + 1

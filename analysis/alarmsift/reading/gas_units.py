@@ -109,7 +109,8 @@ def _kinds(values: GasValues) -> _Kinds:
     said = [values.gas, *values.units, *names]
     sizes = [len(one.categories) + 1 for one in said]
     most = math.prod(sizes)
-    key: np.ndarray = np.zeros(len(values.gas), dtype=np.int32 if most < 1 << 31 else np.int64)
+    kind = np.int16 if most < 1 << 15 else np.int32 if most < 1 << 31 else np.int64
+    key: np.ndarray = np.zeros(len(values.gas), dtype=kind)
     for one, size in zip(said, sizes, strict=True):
         np.multiply(key, size, out=key)
         np.add(key, one.codes, out=key)

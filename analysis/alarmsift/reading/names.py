@@ -54,12 +54,14 @@ def drop_system(frames: dict[str, pd.DataFrame], books: Books) -> dict[str, pd.D
     A historian writes ``GDS.BT1P`` for the point that all other tables call ``BT1P``. It is taken
     off only when all readings share it, and when every name of the other tables is then found.
     """
+    others = set().union(*(_names(frames[t]) for t in ("events", "points", "operations")))
+    if not others:
+        return frames
     column = frames["readings"]["point"]
     names = _names(frames["readings"])
-    others = set().union(*(_names(frames[t]) for t in ("events", "points", "operations")))
     shared = os.path.commonprefix(sorted(names))
     start = max(shared.rfind(mark) for mark in "._:/\\|- ") + 1
-    if len(names) < 2 or not start or not others or others & names:
+    if len(names) < 2 or not start or others & names:
         return frames
     if not others <= {name[start:] for name in names}:
         return frames
@@ -88,10 +90,11 @@ def say_unused(drafts: list[Draft], site: Site, books: Books) -> None:
 
 def compare_names(frames: dict[str, pd.DataFrame], books: Books) -> None:
     """List the names of points that only one table knows, each with the nearest match."""
-    readings = _names(frames["readings"])
+    rows = _rows_a_name(frames["readings"]["point"])
+    readings = set(rows.index)
     if not readings:
         return
-    _say_rare(frames["readings"], books)
+    _say_rare(rows, books)
     for table in ("events", "operations", "points", "setpoints", "findings"):
         _say_missing(
             _names(frames[table]) - readings - {SYSTEM},
@@ -119,9 +122,8 @@ def _rows_a_name(column: pd.Series) -> pd.Series:
     return pd.Series(rows, index=column.cat.categories.astype("object"))[rows > 0]
 
 
-def _say_rare(readings: pd.DataFrame, books: Books) -> None:
+def _say_rare(rows: pd.Series, books: Books) -> None:
     """Name points with hardly any rows: they may be slips of the pen."""
-    rows = _rows_a_name(readings["point"])
     rare = sorted(str(name) for name in rows.index[rows < _RARE * rows.median()])
     if rare:
         shown = ", ".join(f"'{name}'" for name in rare[:_SHOWN])

@@ -271,5 +271,7 @@ def _as_kind(series: pd.Series, kind: str) -> pd.Series:
             return _blank(pd.RangeIndex(len(series)), kind)
         return series.astype("str").astype("category")
     if kind == "time":
+        if series.dtype == TIME_DTYPE:
+            return series
         return pd.to_datetime(series, utc=True).astype(TIME_DTYPE)
     return series.astype(_DTYPES[kind])
