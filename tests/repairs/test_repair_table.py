@@ -149,11 +149,11 @@ def test_line_that_was_measured_decides_where_alarms_are_too_few():
     def health(hours, point):
         return np.where((point == 0) & (hours < 168.0), 0.4, 1.0)
 
-    one = faults([40.0])
-    told = repairs("168:00 purge 'VOID 1' - - - -", one).iloc[0]
-    assert told["outcome"] == "too_early"
-    told = repairs("168:00 purge 'VOID 1' - - - -", one, health).iloc[0]
-    assert told["outcome"] == "held"
+    purges = "168:00 purge 'VOID 1' - - - -\n264:00 purge 'VOID 1' - - - -"
+    told = repairs(purges, faults([40.0]))
+    assert told["outcome"].iloc[0] == "too_early"
+    told = repairs(purges, faults([40.0]), health)
+    assert told["outcome"].iloc[0] == "held"
 
 
 def test_adjustment_not_checked_since_is_judged_by_the_alarms_that_ended():

@@ -3,9 +3,10 @@
 Alarms come at two rates: that of the trouble, and that of the rest, which comes with it and
 without it. Neither is known, nor the day on which the trouble began; the alarms before the repair
 say of each what their number allows and no more (a grid over both, the beginning summed over), so
-a single alarm before a repair never proves that it held. Three stories are then held against the
-alarms after it: cured for good, not cured at all, cured for a while and back at some moment. Even
-odds beforehand of being there and away, so that only the alarms and their absence speak.
+a single alarm before a repair asks for a silence far longer than the time before it. Three stories
+are then held against the alarms after it: cured for good, not cured at all, cured for a while and
+back at some moment. Even odds beforehand of being there and away, so that only the alarms and
+their absence speak.
 
 The odds by which the alarms make a return likelier rise above K at any one of many looks with a
 chance under 1/K, if there was none [2]_: a return may be looked for at every alarm.
@@ -41,9 +42,11 @@ AGAIN: Final = 0.4
 # no source).
 NOT_CURED: Final = 0.5
 SOONEST: Final = 0.3  # [d]
-# How sure before anything is said at the end: who says so and errs does the harm of four who wait
-# (common practice, no source). And at any one of many looks: one chance in twenty of erring.
-SURE, SURE_AT_ONCE = 0.8, 0.95
+# How sure before anything is said at the end. Even odds are hard on a repair, for most of them help
+# at least for a while (common practice, no source), so a cure is said with less than a return is;
+# how much less was set on made-up repairs (tests/measure/repairs.py). And at any one of many looks:
+# one chance in fifty of erring.
+SURE_HELD, SURE_BACK, SURE_AT_ONCE = 0.75, 0.85, 0.98
 _STEP: Final = 1.25  # from rate to rate of the grid [-]
 _RATES: Final = np.exp(np.arange(np.log(SELDOM * LEAST_REST), np.log(OFTEN * 4.0), np.log(_STEP)))
 _TROUBLE: Final = _RATES[(_RATES >= SELDOM) & (_RATES <= OFTEN)]
@@ -158,9 +161,9 @@ def recurrence(trouble: Trouble, after: np.ndarray, watched: float) -> Recurrenc
         if share >= SURE_AT_ONCE:
             return Recurrence("came_back", moment, share)
     share, moment = _back(trouble, after, watched)
-    if share >= SURE:
+    if share >= SURE_BACK:
         return Recurrence("came_back", moment, share)
-    return Recurrence("held" if share <= 1.0 - SURE else "too_early", float("nan"), share)
+    return Recurrence("held" if share <= 1.0 - SURE_HELD else "too_early", float("nan"), share)
 
 
 def _back(trouble: Trouble, after: np.ndarray, watched: float) -> tuple[float, float]:
