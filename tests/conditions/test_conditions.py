@@ -416,3 +416,33 @@ def test_an_analyser_that_stood_for_a_watch_leaves_no_point_sampled(hours, told)
     found = conditions(values=values, operations=rows)
     assert set(found["point"]) == (set(POINTS) if told else set())
     assert found["why"].str.contains("whole analyser").all()
+
+
+def test_an_alarm_that_let_readings_pass_and_came_at_a_higher_one_has_moved():
+    def values(values):
+        values["D", "HC"][between(HOURS, 40.0, 44.0)] = np.linspace(11.0, 24.0, 12)
+
+    def events(readings):
+        due = alarms(readings, LIMITS)
+        late = due["point"].astype(str).eq("D") & due["state"].astype(str).eq("raised")
+        due.loc[late, "time"] = at(42.0)
+        return due.sort_values("time", kind="stable", ignore_index=True)
+
+    found = conditions(values=values, events=events)
+    row = found[found["condition"] == "no_alarm"].iloc[0]
+    assert row["point"] == "D"
+    assert "the alarm came only at" in row["why"]
+    assert pd.isna(row["end"])  # no alarm since showed that it works
+
+
+def test_an_oxygen_alarm_that_never_came_is_told_by_how_low_it_went():
+    def values(values):
+        for point in POINTS:
+            values[point, "O2"] = np.full(ROUNDS, 20.9)
+        values["D", "O2"][between(HOURS, 40.0, 44.0)] = 18.2
+        values["B", "HC"][between(HOURS, 20.0, 24.0)] = 16.0
+
+    why = conditions(values=values)["why"]
+    told = why[why.str.contains("O2")].iloc[0]
+    assert "at or under the low setpoint" in told
+    assert "down to 18.2" in told

@@ -19,11 +19,14 @@ import time
 import tracemalloc
 from pathlib import Path
 
+FIRST = "index.html"
 SEED = 266  # 25 points, HC and H2S, every optional column
 DAYS = 365.0
 MOST_TIMES_TEXT = 40.0  # reading and diagnosis, in reads of the same files as text [-]
 MOST_SECONDS = 40.0  # everything, with pages [s]
 MOST_GB = 1.5  # peak memory of the process [GB]
+MOST_REPORT_SECONDS = 15.0  # all pages and tables of a report [s]
+MOST_FOLDER_MB, MOST_INDEX_MB = 25.0, 1.5  # the report folder, and its first page [MB]
 
 
 def make(folder: Path, seed: int, days: float) -> None:
@@ -64,10 +67,18 @@ def diagnosed(folder: Path, out: Path | None) -> dict[str, float]:
     if out is not None:
         write_report(diagnosis, out)
         times.append(time.perf_counter())
+    sizes = {} if out is None else {"folder_mb": megabytes(out), "index_mb": megabytes(out / FIRST)}
     names = ("read", "diagnose", "report")
     return {name: b - a for name, a, b in zip(names, times, times[1:], strict=False)} | {
-        "episodes": float(len(diagnosis.episodes))
+        "episodes": float(len(diagnosis.episodes)),
+        **sizes,
     }
+
+
+def megabytes(place: Path) -> float:
+    """Return the bytes of a file, or of all files of a folder [MB]."""
+    files = [place] if place.is_file() else [path for path in place.rglob("*") if path.is_file()]
+    return sum(path.stat().st_size for path in files) / 1e6
 
 
 def peak_gb() -> float:
@@ -128,11 +139,13 @@ def report(folder: Path, readings: int) -> bool:
     print(f"pyarrow reads the readings as text   {text:7.2f} s")
     print(f"reading                              {bare['read']:7.2f} s")
     print(f"diagnosis                            {bare['diagnose']:7.2f} s")
-    print(f"report with pages and plots          {full['report']:7.2f} s")
     rows = (
         ("reading and diagnosis, times the read as text", two / text, MOST_TIMES_TEXT),
         ("everything [s]", three, MOST_SECONDS),
         ("peak memory [GB]", gb, MOST_GB),
+        ("report with pages and plots [s]", full["report"], MOST_REPORT_SECONDS),
+        ("report folder [MB]", full["folder_mb"], MOST_FOLDER_MB),
+        ("first page [MB]", full["index_mb"], MOST_INDEX_MB),
     )
     for words, value, limit in rows:
         print(f"{words:46s} {value:6.2f}  limit {limit:g}  {'ok' if value < limit else 'OVER'}")

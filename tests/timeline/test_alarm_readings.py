@@ -67,3 +67,17 @@ def test_an_alarm_of_an_unknown_point_gives_no_reading():
 def test_the_logs_handed_on_hold_only_what_was_read():
     logs = ship()
     assert len(diagnose(logs).logs.readings) == len(logs.readings)
+
+
+def test_a_cleared_row_never_becomes_a_clean_reading():
+    logs = ship()
+    logs.events["state"] = "cleared"
+    assert completed(logs) is logs
+
+
+def test_a_reading_that_shows_more_than_the_alarm_said_stands_alone():
+    """Some lists write the setpoint, not the reading, beside the alarm."""
+    logs = ship(lost=False, said=10.0)
+    late = logs.events["time"] + pd.Timedelta(minutes=5)
+    logs.events["time"] = late
+    assert completed(logs) is logs

@@ -37,12 +37,13 @@ def find(ship: Ship, episodes: pd.DataFrame) -> pd.DataFrame:
 
 def _missed(due: Due, last: float) -> list[Row]:
     """Return the crossings that raised no alarm, or raised it late."""
+    side, reach = ("under", "down to") if due.falling else ("over", "up to")
     every = sorted([(*row, False) for row in due.missed] + [(*row, True) for row in due.late])
     rows = []
     for part in _parts([(row[0], row[1]) for row in every], due.worked):
         spans = [every[k] for k in part]
         count, late = sum(s[2] for s in spans), all(s[4] for s in spans)
-        top = max((s[3] for s in spans), key=abs)
+        top = (min if due.falling else max)(s[3] for s in spans)
         times = "one reading" if count == 1 else f"{count} readings"
         times += f" on {len(spans)} occasions" if len(spans) > 1 else ""
         heard = f"and the alarm came only at {top:g}" if late else "and no alarm was raised"
@@ -52,9 +53,9 @@ def _missed(due: Due, last: float) -> list[Row]:
             (
                 due.point,
                 float(spans[0][0]),
-                _until(float(spans[-1][1]), count, due.worked, last),
+                _until(spans[-1][1], due.worked, last) if count >= PROOF else float(spans[-1][1]),
                 LONE if count == 1 else SURE,
-                f"{due.gas} was at or over the {due.level} setpoint in {times}, up to {top:g}, "
+                f"{due.gas} was at or {side} the {due.level} setpoint in {times}, {reach} {top:g}, "
                 f"{heard}",
                 "Test the alarm with test gas, and compare the setpoint in the analyser with the "
                 "setpoint sheet.",
@@ -63,13 +64,8 @@ def _missed(due: Due, last: float) -> list[Row]:
     return rows
 
 
-def _until(end: float, count: int, worked: np.ndarray, last: float) -> float:
-    """Return how long it failed: until the alarm worked again, else still so at the last row.
-
-    A crossing or two of a reading each prove no state.
-    """
-    if count < PROOF:
-        return end
+def _until(end: float, worked: np.ndarray, last: float) -> float:
+    """Return how long it failed: until the alarm worked again, else still so at the last row."""
     after = worked[worked > end]
     return float(after[0]) if len(after) else np.inf if last > end else end
 
@@ -78,12 +74,13 @@ def _unfounded(due: Due, last: float) -> list[Row]:
     """Return the alarms raised while the readings stayed clearly under the setpoint."""
     rows = []
     for part in _parts(due.unfounded, due.worked):
+        end = float(due.unfounded[part[-1]][1])
         times = "" if len(part) == 1 else f" {len(part)} times"
         rows.append(
             (
                 due.point,
                 float(due.unfounded[part[0]][0]),
-                _until(float(due.unfounded[part[-1]][1]), PROOF * len(part) - 1, due.worked, last),
+                _until(end, due.worked, last) if len(part) > 1 else end,
                 0.8,
                 f"the {due.gas} {due.level} alarm was raised{times} with no reading at the "
                 "setpoint",

@@ -39,6 +39,8 @@ class Due:
         reading at which it came.
     unfounded : list of (start, end)
         Alarms with no crossing [h since origin].
+    falling : bool
+        The alarm is raised by low readings.
     lone, lone_met : int
         Crossings of a single visit, and how many of them raised an alarm.
     worked : ndarray, shape (a,)
@@ -51,6 +53,7 @@ class Due:
     missed: list[tuple[float, float, int, float]]
     late: list[tuple[float, float, int, float]]
     unfounded: list[tuple[float, float]]
+    falling: bool
     lone: int
     lone_met: int
     worked: np.ndarray
@@ -125,7 +128,7 @@ def _each_alarm(ship: Ship, episodes: pd.DataFrame) -> Iterator[Due]:
         wrong = _unfounded(ship, gas, p, span, alarms[:, 0][first], noise) if len(order) else []
         failed = [start for start, _ in wrong] + [end for _, end, _, _ in late]
         worked = np.setdiff1d(alarms[:, 0], failed)
-        yield Due(point, gas, level, missed, late, wrong, lone, met, worked)
+        yield Due(point, gas, level, missed, late, wrong, span.falling, lone, met, worked)
 
 
 @dataclass(frozen=True)

@@ -57,60 +57,14 @@ def write_report(
         write_json_file(diagnosis, part)
         write_parquet_files(diagnosis.logs, part)
         progress.stage("Drawing pages", total=len(pages) + 1)
-        _write_pages(diagnosis, part, pages, progress)
+        # Imported here: matplotlib and jinja2 take most of a second, and a command line that only
+        # checks its target should not pay for them.
+        from alarmsift.report.pages import write_pages  # noqa: PLC0415
+
+        write_pages(diagnosis, part, pages, progress)
         if study is not None:
-            from alarmsift.report.setpoint_folder import write_study  # noqa: PLC0415  (as below)
+            from alarmsift.report.setpoint_folder import write_study  # noqa: PLC0415  (as above)
 
             write_study(study, part)
         progress.close()
     return folder
-
-
-def _write_pages(
-    diagnosis: Diagnosis, folder: Path, pages: dict[str, str], progress: Progress
-) -> None:
-    # Imported here: matplotlib and jinja2 take most of a second, and a command line that only
-    # checks its target should not pay for them.
-    from alarmsift.report.detector_names import detector_pages  # noqa: PLC0415
-    from alarmsift.report.detector_page import detector_page  # noqa: PLC0415
-    from alarmsift.report.detector_pictures import detector_pictures  # noqa: PLC0415
-    from alarmsift.report.index_page import index_page  # noqa: PLC0415
-    from alarmsift.report.pdf_report import write_pdf  # noqa: PLC0415
-    from alarmsift.report.pictures import Pictures  # noqa: PLC0415
-    from alarmsift.report.point_page import point_page  # noqa: PLC0415
-    from alarmsift.report.point_series import whole_window  # noqa: PLC0415
-    from alarmsift.report.render import (  # noqa: PLC0415
-        detector_html,
-        environment,
-        index_html,
-        point_html,
-        watch_html,
-    )
-    from alarmsift.report.watch_page import watch_page  # noqa: PLC0415
-
-    for name in ("points", "detectors", "plots"):
-        (folder / name).mkdir()
-    window, env = whole_window(diagnosis), environment()
-    pictures = Pictures(diagnosis, folder / "plots", window)
-    for _, row in diagnosis.points.iterrows():
-        point = str(row["point"])
-        stem = pages[point]
-        page = point_page(
-            diagnosis, row, plots=pictures.of_point(point, stem), window=window, pages=pages
-        )
-        _write(folder / "points" / f"{stem}.html", point_html(env, page))
-        progress.step()
-    drawn = detector_pictures(diagnosis, folder / "plots", window)
-    for name, stem in detector_pages(diagnosis).items():
-        detector = detector_page(diagnosis, name, plots=drawn[name], pages=pages)
-        _write(folder / "detectors" / f"{stem}.html", detector_html(env, detector))
-    zeros = {name: plots[0].svg for name, plots in drawn.items()}
-    index = index_page(diagnosis, pages, window=window, detector_svgs=zeros)
-    _write(folder / "index.html", index_html(env, index))
-    _write(folder / "watch.html", watch_html(env, watch_page(diagnosis, index.urgent_items)))
-    write_pdf(diagnosis, index, pages, folder / "report.pdf")
-    progress.step()
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8", newline="\n")

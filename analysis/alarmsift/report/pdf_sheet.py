@@ -14,6 +14,7 @@ from pathlib import Path
 import matplotlib as mpl
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
+from fpdf.fonts import TTFFont
 
 FONT, BOX = "DejaVu", "□"
 MARGIN, FOOT = 16.0, 15.0  # [mm]
@@ -38,8 +39,8 @@ class Sheets(FPDF):
         folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
         self.add_font(FONT, "", folder / "DejaVuSans.ttf")
         self.add_font(FONT, "B", folder / "DejaVuSans-Bold.ttf")
-        cmaps = [self.fonts[f"{FONT.lower()}{style}"].cmap for style in ("", "B")]  # type: ignore[union-attr]
-        self._known = frozenset(cmaps[0]) & frozenset(cmaps[1])
+        letters = [frozenset(f.cmap) for f in self.fonts.values() if isinstance(f, TTFFont)]
+        self._known = letters[0].intersection(*letters[1:])
         self.lost: set[str] = set()
         self._widths: dict[tuple[str, str, float], float] = {}
         self._title, self._period = self.fit(title), self.fit(period)

@@ -7,8 +7,7 @@ Columns: readings of at least three points. Measure: the best correlation [-] be
 part from half a day before the alarm to half a day after it, and the same one or two days earlier
 or later, among those days that swung between half and twice as far. Clearly present from 0.9,
 clearly absent under 0.5; no data where the shared part does not matter or the logs hold no such
-day. Fooled
-by work that goes on by the clock. Source: common practice.
+day. Fooled by work that goes on by the clock. Source: common practice.
 """
 
 from alarmsift.evidence.shared_course import daily_likeness

@@ -248,10 +248,10 @@ def _while_silent(
     found = []
     for point, start, end, length in out:
         turns = np.diff(watch.visits.hour[watch.visits.point == point])
-        if len(turns) and length > SOME_TURNS * float(np.median(turns)):
-            later = hour[(where == point) & (hour > end)]
-            end = float(later.min()) if len(later) else last  # noqa: PLW2901
-        found.append((point, start, end))
+        proved = len(turns) > 0 and length > SOME_TURNS * float(np.median(turns))
+        later = hour[(where == point) & (hour > end)]
+        until = float(later.min(initial=last)) if proved else end
+        found.append((point, start, until))
     return found
 
 

@@ -1,7 +1,9 @@
-"""Readings that only the alarm list kept: the value at which an alarm was raised or cleared.
+"""Readings that only the alarm list kept: the value at which an alarm was raised.
 
 Exports of readings have holes, and a recorder that keeps one round in two loses the very visit that
-raised the alarm. Where the alarm's row holds the value, that visit is known after all.
+raised the alarm. Where the alarm's row holds the value, that visit is known after all. Only what
+raised an alarm is put in, and only where no reading near it shows as much: so this may add to what
+speaks for gas, and can never make a clean reading.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from alarmsift.timeline.visits import Visits
 
 # A reading this near is the one that raised the alarm [rounds]: the visits on both sides are a
 # round away (CP). One of the same moment [s] is it whatever it shows; a later or earlier one only
-# if it shows about the same (share of the value; CP).
+# if it shows about the same or more (share of the value; CP).
 SAME_TURN = 0.6
 MOMENT_S, SAME_VALUE = 60, 0.25
 
@@ -38,7 +40,7 @@ def with_alarm_values(logs: Logs, visits: Visits) -> Logs:
     """
     readings, events = logs.readings, logs.events
     known = events["value"].notna() & (events["event"].astype(str) == "alarm")
-    known &= events["state"].astype(str).isin(["raised", "cleared"])
+    known &= events["state"].astype(str) == "raised"
     known &= events["point"].astype(str).isin(visits.points)
     known &= events["gas"].astype(str).isin(visits.gases)
     if not len(readings) or not known.any():
@@ -54,8 +56,8 @@ def with_alarm_values(logs: Logs, visits: Visits) -> Logs:
 def _read(said: pd.DataFrame, readings: pd.DataFrame, cycle_hours: float) -> np.ndarray:
     """Tell for which rows of the alarm list the reading itself is there, shape (n,).
 
-    The nearest reading, if it is of the same moment or shows about the same value: a round is
-    shorter while few points are drawn.
+    The nearest reading, if it is of the same moment or shows about the same value or more: a round
+    is shorter while few points are drawn.
     """
     there = readings[["time", "point", "gas", "value"]].astype({"point": str, "gas": str})
     near = pd.merge_asof(
@@ -67,9 +69,10 @@ def _read(said: pd.DataFrame, readings: pd.DataFrame, cycle_hours: float) -> np.
         tolerance=pd.Timedelta(hours=SAME_TURN * cycle_hours),
     )
     value = said["value"].to_numpy(float)
-    apart = np.abs(near["shown"].to_numpy(float) - value) > SAME_VALUE * np.abs(value)
+    turn = np.where(said["gas"] == "O2", -1.0, 1.0)  # oxygen alarms by falling
+    less = turn * (value - near["shown"].to_numpy(float)) > SAME_VALUE * np.abs(value)
     late = (near["at"] - near["time"]).abs().to_numpy() > np.timedelta64(MOMENT_S, "s")
-    return np.asarray(near["at"].notna().to_numpy() & ~(apart & late))
+    return np.asarray(near["at"].notna().to_numpy() & ~(less & late))
 
 
 def _with_rows(readings: pd.DataFrame, lost: pd.DataFrame, visits: Visits) -> pd.DataFrame:

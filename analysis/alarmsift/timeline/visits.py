@@ -15,22 +15,13 @@ import pandas as pd
 
 from alarmsift.tables.logs import Logs
 from alarmsift.tables.schema import STATUSES
+from alarmsift.timeline.round_step import by_small, just_before, round_hours
 from alarmsift.timeline.two_rounds import rounds_of
 
 US_PER_HOUR = 3_600_000_000
 CANONICAL_TIME = pd.DatetimeTZDtype("us", "UTC")
 NO_TIME = np.iinfo("int64").min  # how numpy stores a missing time
 OK, OVER, UNDER, FAULT, TEST, NOT_SAMPLED = range(len(STATUSES))
-# A usual gap this many times as long as a round has rounds missing in it; a step from point to
-# point that this share of steps doesn't exceed has no row missing in it (CP).
-HOLDS_MORE, SHORT_STEPS = 1.25, 0.25
-# Such a round must be seen as a gap now and then: this share of gaps about as long (CP).
-ABOUT, SEEN_SHARE = 0.3, 0.15
-# A step this many times the usual one to that point holds another turn (CP).
-MISSING_ROW = 1.6
-# Turns of a point that are looked at together to tell what is usual (CP).
-TURNS = 16
-QUARTER_HOURS, ENOUGH_VISITS = 6.0, 50
 # Two gases of one visit may be logged some seconds apart: at most this share of a dwell
 # (common practice, no source).
 SAME_VISIT_DWELL = 0.4
@@ -206,7 +197,7 @@ def build_visits(logs: Logs) -> Visits:
     drawn = np.zeros(n_visits, bool)
     for name in gases:
         drawn |= (per_gas["status"][name] >= 0) & (per_gas["status"][name] != NOT_SAMPLED)
-    order = _by_small(v_point)
+    order = by_small(v_point)
     first = np.searchsorted(v_point[order], np.arange(len(points) + 1))
     return Visits(
         origin=pd.Timestamp(origin_us, unit="us", tz="UTC"),
@@ -220,10 +211,10 @@ def build_visits(logs: Logs) -> Visits:
         raw=per_gas["raw"],
         status=per_gas["status"],
         reading=per_gas["row"],
-        previous=_previous(v_analyser, drawn, hours, v_point),
+        previous=just_before(v_analyser, drawn, hours, v_point),
         order=order,
         first=first,
-        cycle_hours=_cycle_hours(hours[drawn], v_point[drawn], v_analyser[drawn]),
+        cycle_hours=round_hours(hours[drawn], v_point[drawn], v_analyser[drawn]),
         told_apart=told_apart,
         **columns,
     )
@@ -345,12 +336,6 @@ def _sorting(key: np.ndarray) -> np.ndarray:
     return np.argsort(key, kind="stable")
 
 
-def _by_small(code: np.ndarray) -> np.ndarray:
-    """Return the stable order of small codes (n,)."""
-    small = len(code) == 0 or int(code.max()) < np.iinfo("int16").max
-    return np.argsort(code.astype("int16") if small else code, kind="stable")  # radix sort
-
-
 def _join_near(  # noqa: PLR0913  (the columns of one reading)
     visit: np.ndarray,
     head: np.ndarray,
@@ -393,84 +378,3 @@ def _per_visit_mean(column: np.ndarray, visit: np.ndarray, n_visits: int) -> np.
     count = np.bincount(visit[good], minlength=n_visits)
     with np.errstate(invalid="ignore"):
         return np.asarray(np.where(count > 0, total / np.maximum(count, 1), np.nan))
-
-
-def _previous(
-    analyser: np.ndarray, drawn: np.ndarray, hours: np.ndarray, point: np.ndarray
-) -> np.ndarray:
-    """Return for each visit the one that its analyser made just before; -1 where none is known.
-
-    Where the step to a point took longer than usual, a row between the two is missing, or the round
-    stood still: what was in the pipework just before is not known.
-    """
-    out = np.full(len(analyser), -1, "int64")
-    grain = (
-        1.0 / 60.0
-        if len(hours) and np.allclose(hours * 60, np.round(hours * 60), atol=1e-6)
-        else 0.0
-    )
-    for code in np.unique(analyser):
-        mine = np.flatnonzero(analyser == code)
-        if len(mine) < 2:
-            continue
-        step = np.diff(hours[mine])
-        usual = _usual_step(step, point[mine[1:]])
-        hole = step > np.maximum(MISSING_ROW * usual, usual + grain) + 1e-9
-        seen = np.maximum.accumulate(np.where(drawn[mine], mine, -1))[:-1]
-        # Rows that drew no air don't part the two, holes do.
-        broken = np.maximum.accumulate(np.where(hole, mine[1:], -1))
-        out[mine[1:]] = np.where(seen >= broken, seen, -1)
-    return out
-
-
-def _usual_step(step: np.ndarray, point: np.ndarray) -> np.ndarray:
-    """Return the usual step to the point of each visit about that time [h], shape (n,).
-
-    A short one of the few turns about it: where a round waits at points that are off, all steps to
-    the next point are long for days; a lost row makes single ones so.
-    """
-    out = np.empty(len(step))
-    for p in np.unique(point):
-        mine = np.flatnonzero(point == p)
-        blocks = np.full(-(-len(mine) // TURNS) * TURNS, np.inf)
-        blocks[: len(mine)] = step[mine]
-        short = np.sort(blocks.reshape(-1, TURNS), axis=1)[:, int(SHORT_STEPS * TURNS) - 1]
-        short[~np.isfinite(short)] = np.quantile(step[mine], SHORT_STEPS)
-        out[mine] = np.repeat(short, TURNS)[: len(mine)]
-    return out
-
-
-def _cycle_hours(hours: np.ndarray, point: np.ndarray, analyser: np.ndarray) -> float:
-    """Return the usual time between visits of one point [h]; 0.5 h when nothing repeats.
-
-    The median gap; where so many rows are missing that it holds more than one round, what the
-    analysers need for the points that they draw.
-    """
-    in_order = (np.diff(hours) >= 0).all()
-    order = _by_small(point) if in_order else np.lexsort((hours, point))
-    gap = np.diff(hours[order])
-    gap = gap[(np.diff(point[order]) == 0) & (gap > 0)]
-    if not len(gap):
-        return 0.5
-    usual = float(np.median(gap))
-    needed = [
-        _round_hours(hours[mine], point[mine])
-        for mine in (np.flatnonzero(analyser == code) for code in np.unique(analyser))
-        if len(mine) >= ENOUGH_VISITS
-    ]
-    whole = float(np.median(needed)) if needed else usual
-    # Some rounds wait at the turns of points that are off; then no gap is as short as that.
-    seen = np.mean(np.abs(gap - whole) < ABOUT * whole)
-    return whole if usual > HOLDS_MORE * whole and seen > SEEN_SHARE else usual
-
-
-def _round_hours(hours: np.ndarray, point: np.ndarray) -> float:
-    """Return the points drawn in a quarter of a day times the usual step between them [h]."""
-    step = np.diff(hours)[np.diff(point) != 0]
-    if not len(step):
-        return np.inf
-    block = ((hours - hours[0]) / QUARTER_HOURS).astype("int64")
-    drawn = np.unique(block * (int(point.max()) + 1) + point) // (int(point.max()) + 1)
-    count = np.unique(drawn, return_counts=True)[1]
-    whole = float(np.median(count) * np.quantile(step, SHORT_STEPS))
-    return whole if whole > 0 else np.inf
