@@ -130,20 +130,23 @@ def _joined(ship: Ship, alarms: list[Bouts]) -> list[tuple[Bouts, Rise | None]]:
     return out
 
 
+def visits_of(ship: Ship, point: str, gas: str) -> np.ndarray:
+    """Return the visits of a point with a valid reading."""
+    at = ship.visits.of(ship.visits.points.index(point))
+    return np.asarray(at[np.isfinite(ship.excess[gas][at])])
+
+
 def course_of(ship: Ship, point: str, gas: str) -> tuple[np.ndarray, np.ndarray]:
     """Return the visits with a valid reading and the readings, rising with danger.
 
     Zero, background and the rest of the sample before are taken out.
     """
-    at = ship.visits.of(ship.visits.points.index(point))
-    value = ship.excess[gas]
+    at, excess = visits_of(ship, point, gas), ship.excess[gas]
     if gas == "O2":
-        value = -value
-    else:
-        value = value - rest_of_before(ship.visits, ship.shown[gas], ship.carry[gas], value)
-    value = value[at]
-    good = np.isfinite(value)
-    return at[good], value[good]
+        return at, -excess[at]
+    return at, excess[at] - rest_of_before(
+        ship.visits, ship.shown[gas], ship.carry[gas], excess, at
+    )
 
 
 def rise_behind(ship: Ship, one: Bouts, checks: Checks) -> Rise | None:

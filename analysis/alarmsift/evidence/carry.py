@@ -125,10 +125,11 @@ def _by_point(point: np.ndarray, hours: np.ndarray, ratio: np.ndarray, n: int) -
 
 
 def rest_of_before(
-    visits: Visits, shown: np.ndarray, carry: Carry, excess: np.ndarray
+    visits: Visits, shown: np.ndarray, carry: Carry, excess: np.ndarray, at: np.ndarray
 ) -> np.ndarray:
-    """Return the rest of the previous sample in each reading, shape (n,)."""
-    before = np.where(visits.previous >= 0, shown[visits.previous], 0.0)
-    share = np.nan_to_num(carry.by_point[visits.point])
-    rest = share * np.maximum(np.nan_to_num(before), 0.0)
-    return np.minimum(rest, np.maximum(np.nan_to_num(excess), 0.0))
+    """Return the rest of the previous sample in the readings of the visits ``at``, their shape."""
+    previous = visits.previous[at]
+    before = np.where(previous >= 0, shown[previous], 0.0)
+    share = np.fmax(carry.by_point, 0.0)[visits.point[at]]
+    rest = share * np.fmax(before, 0.0)  # fmax: what is not known leaves nothing behind
+    return np.minimum(rest, np.fmax(excess[at], 0.0))

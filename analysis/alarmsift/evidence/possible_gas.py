@@ -12,9 +12,9 @@ import pandas as pd
 from alarmsift.evidence.alarm_rise import (
     Bouts,
     alarms_with_rises,
-    course_of,
     too_small,
     troubles,
+    visits_of,
 )
 from alarmsift.evidence.inflow import Inflow, inflow_of
 from alarmsift.evidence.rise import Z_90, Rise
@@ -64,7 +64,7 @@ def possible_gas_table(
 
 def _row(ship: Ship, one: Bouts, rise: Rise | None, trouble: pd.DataFrame) -> dict[str, object]:
     p = ship.visits.points.index(one.point)
-    at, _ = course_of(ship, one.point, one.gas)
+    at = visits_of(ship, one.point, one.gas)
     noise = float(ship.noise[one.gas][p])
     because = "" if rise is None else too_small(ship, one, rise, trouble)
     row: dict[str, object] = {

@@ -117,7 +117,7 @@ def measure_ship(
             usable=usable,
             kin=kin,
         )
-        rest = rest_of_before(visits, shown[gas], carry[gas], excess[gas])
+        rest = rest_of_before(visits, shown[gas], carry[gas], excess[gas], np.arange(len(visits)))
         grid[gas] = _fill(grid_hours, cell, visits, excess[gas] - rest)
         fast[gas] = _row_median(grid[gas])
         cylinders[gas] = cylinder_values(visits, operations, gas, shown[gas], noise[gas])

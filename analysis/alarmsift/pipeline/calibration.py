@@ -60,12 +60,20 @@ def _shared(course: np.ndarray, model: ZeroModel) -> np.ndarray:
     The lowest points are what a zero can't be above, but one whose own level fell drags them down;
     the middle of the points holds against that, and gas at many of them lifts it.
     """
-    own = pd.DataFrame(model.blocks.median - model.background[None, :])
-    own -= 20.9 if model.gas == "O2" else 0.0
-    several = own.notna().sum(axis=1) >= FEWEST_POINTS
-    both = own.quantile([0.5, LOW], axis=1).to_numpy(float)
-    both = np.where(several.to_numpy(), both, np.nan)
-    return np.asarray(np.nanmedian(np.vstack([course[None, :], both]), axis=0))
+    own = model.blocks.median - model.background[None, :]
+    own = np.sort(own - (20.9 if model.gas == "O2" else 0.0), axis=1)  # NaN last
+    known = np.isfinite(own).sum(axis=1)
+    both = [np.where(known >= FEWEST_POINTS, _quantile(own, known, q), np.nan) for q in (0.5, LOW)]
+    return np.asarray(np.nanmedian(np.vstack([course, *both]), axis=0))
+
+
+def _quantile(ordered: np.ndarray, known: np.ndarray, q: float) -> np.ndarray:
+    """Return a quantile of each row's first so many values, shape (b,), linear between two."""
+    place = q * np.maximum(known - 1, 0)
+    low = np.floor(place).astype(int)[:, None]
+    high = np.minimum(low + 1, np.maximum(known - 1, 0)[:, None])
+    a, b = (np.take_along_axis(ordered, at, axis=1)[:, 0] for at in (low, high))
+    return np.asarray(a + (place - low[:, 0]) * (b - a))
 
 
 def ends_of(logs: Logs) -> tuple[pd.Timestamp, pd.Timestamp]:

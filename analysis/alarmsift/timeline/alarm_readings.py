@@ -47,26 +47,32 @@ def with_alarm_values(logs: Logs, visits: Visits) -> Logs:
         return logs
     said = events.loc[known, ["time", "point", "gas", "value", "source_file", "source_row"]]
     said = said.astype({"point": str, "gas": str}).drop_duplicates(["time", "point", "gas"])
-    lost = said[~_read(said, readings, visits.cycle_hours)]
+    lost = said[~_read(said, readings, visits)]
     if lost.empty:
         return logs
     return replace(logs, readings=_with_rows(readings, lost, visits))
 
 
-def _read(said: pd.DataFrame, readings: pd.DataFrame, cycle_hours: float) -> np.ndarray:
+def _read(said: pd.DataFrame, readings: pd.DataFrame, visits: Visits) -> np.ndarray:
     """Tell for which rows of the alarm list the reading itself is there, shape (n,).
 
     The nearest reading, if it is of the same moment or shows about the same value or more: a round
     is shorter while few points are drawn.
     """
-    there = readings[["time", "point", "gas", "value"]].astype({"point": str, "gas": str})
+    reach = SAME_TURN * visits.cycle_hours
+    told, hours = visits.since(said["time"]), visits.since(readings["time"])
+    # Only readings within reach of a row (and a second, for rounding) take part.
+    first = np.searchsorted(told, hours - reach - 1 / 3600)
+    near_one = first < np.searchsorted(told, hours + reach + 1 / 3600)
+    there = readings.loc[near_one, ["time", "point", "gas", "value"]]
+    there = there.astype({"point": str, "gas": str})
     near = pd.merge_asof(
         said[["time", "point", "gas"]],
         there.assign(at=there["time"]).rename(columns={"value": "shown"}),
         on="time",
         by=["point", "gas"],
         direction="nearest",
-        tolerance=pd.Timedelta(hours=SAME_TURN * cycle_hours),
+        tolerance=pd.Timedelta(hours=reach),
     )
     value = said["value"].to_numpy(float)
     turn = np.where(said["gas"] == "O2", -1.0, 1.0)  # oxygen alarms by falling

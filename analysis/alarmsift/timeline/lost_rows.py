@@ -56,9 +56,10 @@ def _usual_about(step: np.ndarray) -> np.ndarray:
 
     A short one of the steps about it, since lost rows make long ones.
     """
-    blocks = np.full(-(-len(step) // STEPS) * STEPS, np.nan)
-    blocks[: len(step)] = step
-    short = np.nanquantile(blocks.reshape(-1, STEPS), SHORT, axis=1)
+    whole = len(step) // STEPS * STEPS
+    short = np.quantile(step[:whole].reshape(-1, STEPS), SHORT, axis=1)
+    if whole < len(step):
+        short = np.append(short, np.quantile(step[whole:], SHORT))
     return np.repeat(short, STEPS)[: len(step)]
 
 
