@@ -44,3 +44,11 @@ def test_periods_lend_their_slope_but_not_their_level():
 def test_too_few_values_foresee_nothing():
     found = crossing_forecast(DAYS[:2], RISING[:2], period=ONE[:2], limit=5.0, now=2.0)
     assert (found.used, np.isnan(found.crosses)) == (0, True)
+
+
+def test_a_level_inside_the_tolerance_is_not_called_beyond_it_however_unsure():
+    days = np.array([0.0, 1.0, 2.0, 3.0, 4.0])
+    values = np.array([0.4, 2.6, -0.9, 2.9, 0.6])
+    found = crossing_forecast(days, values, period=np.zeros(5, int), limit=3.0, now=30.0)
+    assert abs(found.level) < 3.0
+    assert not found.passed

@@ -173,3 +173,15 @@ def test_oxygen_check_in_clean_air_says_how_far_the_detector_is_off():
     model = fit_zero(visits, read_operations(logs, visits), "O2", analyser=0, reference=None)
     assert np.median(model.zero) == pytest.approx(-0.3, abs=0.05)
     assert np.abs(model.background).max() < 0.05
+
+
+def test_zero_check_while_only_two_points_are_drawn_says_nothing_of_the_readings():
+    def away(values):
+        for point in POINTS[2:]:
+            values[point, "HC"][400:800] = np.nan
+
+    check = "time action point gas value\n200:00 zero_check - HC 9"
+    readings = drifting(0.0 * DAYS, spoil=away)
+    _, _, model = fitted(readings, operations=check, reference=None)
+    assert model.anchored == "lowest points"
+    np.testing.assert_allclose(model.zero, fitted(readings, reference=None)[2].zero)

@@ -28,7 +28,7 @@ from alarmsift.tables.schema import GAS_UNITS
 ENOUGH_ALONE: Final = 7
 # The level of a zero by the readings alone, one standard deviation [of the tolerance], as found on
 # simulated ships; and how near a check must be to a day's value to be compared with it [d].
-LEVEL_UNSURE: Final = 0.12
+LEVEL_UNSURE: Final = 0.20
 SAME_DAY: Final = 1.5
 # Ranks of fewer slopes leave no room for a 90 % interval (four values of one period make six).
 FEWEST_PAIRS: Final = 6

@@ -148,7 +148,7 @@ def crossing_forecast(  # noqa: PLR0913  (one question, its data and its terms)
         beyond += weight * (over + under)
     level = float(sum(w * fit.mean[0] for w, fit in zip(weights, fits, strict=True)))
     slope = float(sum(w * fit.slope for w, fit in zip(weights, fits, strict=True)))
-    if beyond[0] >= 0.5:
+    if beyond[0] >= 0.5 and abs(level) >= limit:
         return Forecast(now, now, now, level, slope, passed=True, used=len(days))
     tail = (1.0 - CONFIDENCE) / 2.0
     low, middle, high = (_first(ahead, beyond, share) for share in (tail, 0.5, 1.0 - tail))

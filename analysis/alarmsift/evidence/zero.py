@@ -26,6 +26,8 @@ MANY_POINTS = 5
 # A background that stays for days is followed by a running median over this span.
 BACKGROUND_SPAN_HOURS = 96.0
 RECENT_HOURS = 12.0
+# A check is compared with what the points showed within so many hours of it (CP).
+CHECK_HOURS = 12.0
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,7 @@ def fit_zero(
     own = own.assign(value=own["value"] - own["reference"].fillna(pd.Series(usual, own.index)))
     seen = value[mine & np.isfinite(value)]
     clipped = bool(len(seen) and seen.min() >= 0 and gas != "O2")
-    shift, anchored = _anchor(background, zero, blocks, _shown(own, clipped), reference)
+    shift, anchored = _anchor(background, zero, common, blocks, _shown(own, clipped), reference)
     zero, common, background = zero + shift, common + shift, background - shift
     steps = display_step(value[mine])
     noise = np.full(len(visits.points), np.nan)
@@ -252,6 +254,7 @@ def _smooth_within(common: np.ndarray, blocks: Blocks, resets: np.ndarray) -> np
 def _anchor(
     background: np.ndarray,
     zero: np.ndarray,
+    common: np.ndarray,
     blocks: Blocks,
     checks: pd.DataFrame,
     reference: int | None,
@@ -264,10 +267,10 @@ def _anchor(
     shown = checks["value"].to_numpy(float)
     adjust = (checks["action"] == "zero_adjust").to_numpy()
     shown = np.where(adjust & np.isnan(shown), 0.0, shown)
-    good = np.isfinite(shown)
+    # As found holds before the check, as left after it.
+    when = np.where(adjust, hours + blocks.width, hours - blocks.width)
+    good = np.isfinite(shown) & _looked_at(when, blocks.hours[np.isfinite(common)])
     if good.any():
-        # As found holds before the check, as left after it.
-        when = np.where(adjust, hours + blocks.width, hours - blocks.width)
         gap = shown - np.interp(when, blocks.hours, zero)
         lowest = float(np.nanmin(background)) if seen else 0.0
         # A tank can't hold less than no gas: checks that say so are not believed.
@@ -277,6 +280,15 @@ def _anchor(
     if not seen:
         return float("nan"), ""
     return float(np.nanquantile(background, 0.1)), "lowest points"
+
+
+def _looked_at(when: np.ndarray, seen: np.ndarray) -> np.ndarray:
+    """Tell which moments have readings of several points about them, shape (n,)."""
+    if not len(seen):
+        return np.zeros(len(when), bool)
+    after = np.clip(np.searchsorted(seen, when), 0, len(seen) - 1)
+    near = np.minimum(np.abs(seen[after] - when), np.abs(seen[np.maximum(after - 1, 0)] - when))
+    return np.asarray(near <= CHECK_HOURS)
 
 
 def zero_at(model: ZeroModel, resets: np.ndarray, hours: np.ndarray) -> np.ndarray:

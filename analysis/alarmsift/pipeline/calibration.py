@@ -6,12 +6,9 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.evidence.ship import Ship
-from alarmsift.evidence.zero import FEWEST_POINTS, ZeroModel
 from alarmsift.evidence.zero_course import zero_course
+from alarmsift.evidence.zero_shared import shared_zero
 from alarmsift.tables.logs import Logs
-
-# A quantile of the points that gas at some of them does not reach (common practice, no source).
-LOW = 0.3
 
 
 def daily_zeros(ship: Ship) -> pd.DataFrame:
@@ -32,16 +29,15 @@ def daily_zeros(ship: Ship) -> pd.DataFrame:
             continue
         course = zero_course(ship, gas, analyser)
         hours = course.hours + course.width / 2.0
-        seen = np.isfinite(model.blocks.median).any(axis=1)
-        seen &= course.alive | (not course.hidden)
+        zero = shared_zero(model, course.zero)
         rows = pd.DataFrame(
             {
                 "day": (hours // 24.0).astype(int),
                 "period": np.searchsorted(course.resets, course.hours, side="right"),
                 "hours": hours,
-                "zero": _shared(course.zero, model),
+                "zero": zero,
             }
-        )[seen]
+        )[np.isfinite(zero)]
         daily = rows.groupby(["day", "period"], as_index=False).median()
         times = pd.Series(ship.visits.time(daily["hours"].to_numpy(float)))
         name = names[analyser] if len(names) > 1 else ""
@@ -52,28 +48,6 @@ def daily_zeros(ship: Ship) -> pd.DataFrame:
         times = pd.to_datetime([], utc=True)
         return pd.DataFrame({"time": times, "analyser": [], "gas": [], "zero": []})
     return pd.concat(parts, ignore_index=True)
-
-
-def _shared(course: np.ndarray, model: ZeroModel) -> np.ndarray:
-    """Return the middle of three ways to tell the zero in each block, shape (b,).
-
-    The lowest points are what a zero can't be above, but one whose own level fell drags them down;
-    the middle of the points holds against that, and gas at many of them lifts it.
-    """
-    own = model.blocks.median - model.background[None, :]
-    own = np.sort(own - (20.9 if model.gas == "O2" else 0.0), axis=1)  # NaN last
-    known = np.isfinite(own).sum(axis=1)
-    both = [np.where(known >= FEWEST_POINTS, _quantile(own, known, q), np.nan) for q in (0.5, LOW)]
-    return np.asarray(np.nanmedian(np.vstack([course, *both]), axis=0))
-
-
-def _quantile(ordered: np.ndarray, known: np.ndarray, q: float) -> np.ndarray:
-    """Return a quantile of each row's first so many values, shape (b,), linear between two."""
-    place = q * np.maximum(known - 1, 0)
-    low = np.floor(place).astype(int)[:, None]
-    high = np.minimum(low + 1, np.maximum(known - 1, 0)[:, None])
-    a, b = (np.take_along_axis(ordered, at, axis=1)[:, 0] for at in (low, high))
-    return np.asarray(a + (place - low[:, 0]) * (b - a))
 
 
 def ends_of(logs: Logs) -> tuple[pd.Timestamp, pd.Timestamp]:
