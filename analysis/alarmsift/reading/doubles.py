@@ -13,6 +13,7 @@ import pandas as pd
 from alarmsift.reading.sheet import Refusal, Sheet
 
 _AT_ONCE = 8  # rows of one moment that are compared one by one
+_BLOCK = 1 << 15  # rows that are worked on together
 _PRIME = np.uint64(0x9E3779B97F4A7C15)  # odd constant of Fibonacci hashing (Knuth, TAOCP 6.4)
 
 # What makes two rows speak of the same thing, and the cells in which they can contradict.
@@ -28,12 +29,15 @@ KEYS = {
 
 def mixed(parts: list[np.ndarray]) -> np.ndarray:
     """Return one number a row from several, shape (n,); equal rows give equal numbers."""
-    out = np.zeros(len(parts[0]), dtype=np.uint64)
-    for part in parts:
-        out ^= part.astype(np.uint64) + _PRIME + (out << np.uint64(6)) + (out >> np.uint64(2))
-        out *= _PRIME
-        out ^= out >> np.uint64(29)
-    return out
+    whole = np.zeros(len(parts[0]), dtype=np.uint64)
+    for low in range(0, len(whole), _BLOCK):  # so many rows stay near the processor
+        out = whole[low : low + _BLOCK]
+        for part in parts:
+            more = part[low : low + _BLOCK].astype(np.uint64)
+            out ^= more + _PRIME + (out << np.uint64(6)) + (out >> np.uint64(2))
+            out *= _PRIME
+            out ^= out >> np.uint64(29)
+    return whole
 
 
 def same_rows(sheet: Sheet, moment: np.ndarray) -> np.ndarray:

@@ -24,6 +24,7 @@ _ZONE = re.compile(r"^(?:z|(?:utc|gmt)?\s*(?:([+-])\s*(\d{1,2})(?::?(\d{2}))?)?)
 _LOCAL = re.compile(r"^(?:lt|lmt|smt|local|local time|ship'?s? time|ship|st)$", re.IGNORECASE)
 _PATTERN = re.compile(r"^[dmyhsapt24:./,\-\s]{2,}$", re.IGNORECASE)
 _HOUR = 3_600_000_000  # [us]
+_SOME = 1000  # texts that tell whether the rest is worth a look
 
 
 def time_column(sheet: Sheet, found: dict[str, int]) -> TextColumn:
@@ -115,6 +116,9 @@ def order_of(hint: str) -> str:
 
 def clocks_only(column: TextColumn) -> bool:
     """Tell whether a column holds times of day and no dates."""
-    hit = pc.match_substring_regex(column.texts, r"^\d{1,2}[:.]\d{2}(?:[:.]\d{2})?(?:[.,]\d+)?$")
+    form = r"^\d{1,2}[:.]\d{2}(?:[:.]\d{2})?(?:[.,]\d+)?$"
+    if not pc.any(pc.match_substring_regex(column.texts[:_SOME], form)).as_py():
+        return False  # of millions of texts some would be among the first ones
+    hit = pc.match_substring_regex(column.texts, form)
     share = np.asarray(hit.to_numpy(zero_copy_only=False), dtype=float)[column.codes]
     return len(share) > 0 and float(share.mean()) > 0.5
