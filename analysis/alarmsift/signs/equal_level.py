@@ -5,7 +5,8 @@ each as far as it is exposed, and gas stays where it is.
 
 Columns: readings of at least five points. Measure: share of the other points whose reading less its
 own long-run background is off their middle by more than a fifth and three noise widths, around the
-raise. Clearly present (equal) to 0.2, clearly absent from 0.45, undecided at a third; no
+raise. Clearly present (equal) to 0.2, clearly absent from 0.45, undecided at a third; a point that
+itself stands so far under the others counts as half of them: it would show the zero too. No
 data where the middle does not stand out of the noise, or is no large part of the reading. Fooled by
 backgrounds that changed within the logs. Source: a zero is one number a detector; the limits are
 common practice.
@@ -22,6 +23,8 @@ AROUND_HOURS = 0.75
 MATTERS, CLEAR = 0.25, 4.0
 # A point is off the middle from this share of it, and from so many of its noise widths.
 OFF_SHARE, OFF_NOISE = 0.2, 3.0
+# The alarmed point that far under the others says as much as this share of them.
+UNDER = 0.5
 
 
 def read(w: Windows) -> SignReading:
@@ -44,6 +47,7 @@ def read(w: Windows) -> SignReading:
         at = at[:, None] + np.arange(-reach, reach + 1)[None, :]
         block = level[np.clip(at, 0, len(level) - 1)]
         usual = _nanmedian(block)
+        own = usual[np.arange(len(rows)), np.searchsorted(here, w.point[rows])]
         usual[here[None, :] == w.point[rows][:, None]] = np.nan
         enough = np.isfinite(usual).sum(axis=1) >= FEWEST_POINTS - 1
         middle = np.full(len(rows), np.nan)
@@ -56,6 +60,8 @@ def read(w: Windows) -> SignReading:
         total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
         clear = (middle > MATTERS * total) & (middle > CLEAR * noise)
         share = off.sum(axis=1) / np.maximum(seen.sum(axis=1), 1)
+        width = np.maximum(OFF_SHARE * middle, OFF_NOISE * w.noise[rows])
+        share = np.where(own < middle - width, np.maximum(share, UNDER), share)
         measure[rows] = np.where(clear, share, np.nan)
     return SignReading(graded(measure, absent=0.45, present=0.2), measure)
 
@@ -82,6 +88,6 @@ SIGN = Sign(
         Weight("moisture", 11, -6.5, "wet optics lift every point by the same amount"),
         Weight("ambient_vapour", -5, 5, "deck vapour reaches each point as far as it is exposed"),
     ),
-    present="all points stood equally far over their backgrounds ({m:.0%} of them off)",
-    absent="the points stood unequally far over their backgrounds ({m:.0%} of them off)",
+    present="the points stood equally far over their backgrounds ({m:.0%} of them did not)",
+    absent="the points stood unequally far over their backgrounds ({m:.0%} of them off the middle)",
 )
