@@ -30,6 +30,7 @@ _DATE = re.compile(
 _DAY = re.compile(r"(?<!\d)(20\d{2})[-_.]?(\d{2})[-_.]?(\d{2})(?!\d)")
 _PRINTED = re.compile(r"print|export|created|generated|report(?:ed)? on|saved", re.IGNORECASE)
 _HALF_DAY = 12 * 60  # [min]
+_HEAD_LETTERS = 1000  # of a line; its likeness shows in them
 
 
 @dataclass(frozen=True)
@@ -137,7 +138,7 @@ def _signature(line: str) -> str:
 
     Of a line without a word in front, the whole with its digits made equal.
     """
-    plain = re.sub(r"[^\w]+", " ", line).strip().lower()
+    plain = re.sub(r"[^\w]+", " ", line[:_HEAD_LETTERS]).strip().lower()
     return re.sub(r"\d", "0", plain) if plain[:1].isdigit() else plain.split(" ")[0]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -145,7 +146,7 @@ def _among(known: tuple[str, ...]) -> Callable[[str], str]:
 
 def _name(text: str) -> str:
     """Return a name as it is, blank when it is damaged or a word for 'nothing'."""
-    damaged = any(ord(letter) < 32 or ord(letter) == 127 for letter in text)
+    damaged = _CONTROL.search(text)
     nothing = text.lower() in NOTHING or not any(letter.isalnum() for letter in text)
     return "" if damaged or nothing else text
 
@@ -154,6 +155,7 @@ def _lower(text: str) -> str:
     return " ".join(text.lower().split())
 
 
+_CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 # Column -> how its texts become plain words, and what is said when they don't.
 _TRANSLATE: dict[str, tuple[Callable[[str], str], str]] = {
     "gas": (gas_of, f"not a gas that alarmsift knows ({', '.join(GAS_UNITS)})"),
