@@ -16,7 +16,7 @@ from alarmsift.diagnosis.guards import (
 )
 from alarmsift.pipeline.signs_read import all_signs
 
-PRESENT, ABSENT, UNKNOWN = 1.0, -1.0, np.nan
+PRESENT, UNDECIDED, ABSENT, UNKNOWN = 1.0, 0.0, -1.0, np.nan
 KEYS = [sign.key for sign in all_signs()]
 SETTLED = {
     "spike": {"left_rest": ABSENT},
@@ -97,12 +97,15 @@ def test_fast_fall_proves_no_spike_where_hydrocarbon_came_too_or_is_all_there_is
 def test_test_gas_that_nobody_wrote_down_counts_at_the_cylinders_value_only():
     assert held("test_gas", test_window=UNKNOWN)
     assert held("test_gas", test_window=ABSENT, cylinder_value=ABSENT)
-    assert not held("test_gas", test_window=ABSENT, cylinder_value=PRESENT)
+    at_value = {"test_window": ABSENT, "cylinder_value": PRESENT}
+    assert not held("test_gas", **at_value, next_points_same=UNDECIDED)
+    assert held("test_gas", **at_value, next_points_same=ABSENT)
+    assert held("test_gas", **at_value, next_points_same=UNKNOWN)  # nobody read the turns beside it
 
 
 def test_test_gas_goes_with_the_test():
     assert held("test_gas", outlasts_test=PRESENT)
-    unwritten = dict(test_window=ABSENT, cylinder_value=PRESENT)
+    unwritten = dict(test_window=ABSENT, cylinder_value=PRESENT, next_points_same=PRESENT)
     assert held("test_gas", **unwritten, clean_soon=False)
     assert not held("test_gas", **unwritten, clean_soon=True)
 

@@ -46,10 +46,12 @@ def held_back(
     quick = yes("too_quick") & no("both_gases")
     proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (facts["gas"] == "H2S"))
     out = (cause == "spike") & ~proved
-    # Test gas that nobody wrote down counts only at the cylinder's value, unless the turns beside
-    # it showed something else: a whiff can have that value too, and few tests fit into one turn.
+    # Test gas that nobody wrote down counts only at the cylinder's value, where the turns beside it
+    # were read and showed nothing else: a whiff can have that value too, and few tests fit into one
+    # turn.
     # Or where the next turns showed the same and it went faster than the space can lose gas.
-    known = yes("test_window") | (yes("cylinder_value") & ~no("next_points_same"))
+    beside = np.isfinite(strength["next_points_same"]) & ~no("next_points_same")
+    known = yes("test_window") | (yes("cylinder_value") & beside)
     known |= yes("too_quick") & yes("next_points_same")
     out |= (cause == "test_gas") & ~known
     # And it goes with the test: what was high before it, or stays, is in the space.

@@ -5,11 +5,12 @@ each as far as it is exposed, and gas stays where it is.
 
 Columns: readings of at least five points. Measure: share of the other points whose reading less its
 own long-run background is off their middle by more than a fifth and three noise widths, around the
-raise. Clearly present (equal) to 0.2, clearly absent from 0.45, undecided at a third; a point that
-itself stands so far under the others counts as half of them: it would show the zero too. No
-data where the middle does not stand out of the noise, or is no large part of the reading. Fooled by
-backgrounds that changed within the logs. Source: a zero is one number a detector; the limits are
-common practice.
+raise. With a third of a point more, for one of few says little by its share: clearly present
+(equal) to 0.2, clearly absent from 0.45, undecided at a third. The alarmed point itself counts as half of the
+others where it stands so far under them: a zero would have lifted it as well. No data where the
+middle does not stand out of the noise, or is no large part of the reading. Fooled by backgrounds
+that changed within the logs. Source: a zero is one number a detector; the limits are common
+practice.
 """
 
 import numpy as np
@@ -23,13 +24,14 @@ AROUND_HOURS = 0.75
 MATTERS, CLEAR = 0.25, 4.0
 # A point is off the middle from this share of it, and from so many of its noise widths.
 OFF_SHARE, OFF_NOISE = 0.2, 3.0
-# The alarmed point that far under the others says as much as this share of them.
-UNDER = 0.5
+# The alarmed point that far under the others says as much as this share of them; and so much of a
+# point more counts as off, for of few others one says little by its share.
+UNDER, MORE = 0.5, 0.3
 
 
 def read(w: Windows) -> SignReading:
     """Return the share of the other points that stand off their middle."""
-    visits, measure = w.ship.visits, np.full(len(w), np.nan)
+    visits, (measure, weighed) = w.ship.visits, np.full((2, len(w)), np.nan)
     cycle = visits.cycle_hours
     owner = np.zeros(len(visits.points) + 1, "int64")
     owner[visits.point] = visits.analyser
@@ -60,10 +62,11 @@ def read(w: Windows) -> SignReading:
         total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
         clear = (middle > MATTERS * total) & (middle > CLEAR * noise)
         share = off.sum(axis=1) / np.maximum(seen.sum(axis=1), 1)
-        width = np.maximum(OFF_SHARE * middle, OFF_NOISE * w.noise[rows])
-        share = np.where(own < middle - width, np.maximum(share, UNDER), share)
+        under = own < middle - np.maximum(OFF_SHARE * middle, OFF_NOISE * w.noise[rows])
+        share = np.where(under, np.maximum(share, UNDER), share)
         measure[rows] = np.where(clear, share, np.nan)
-    return SignReading(graded(measure, absent=0.45, present=0.2), measure)
+        weighed[rows] = measure[rows] + MORE / np.maximum(seen.sum(axis=1), 1)
+    return SignReading(graded(weighed, absent=0.45, present=0.2), measure)
 
 
 def _nanmedian(block: np.ndarray) -> np.ndarray:
