@@ -6,11 +6,11 @@ each as far as it is exposed, and gas stays where it is.
 Columns: readings of at least five points. Measure: share of the other points whose reading less its
 own long-run background is off their middle by more than a fifth and three noise widths, around the
 raise. With a third of a point more, for one of few says little by its share: clearly present
-(equal) to 0.2, clearly absent from 0.45, undecided at a third. The alarmed point itself counts as half of the
-others where it stands so far under them: a zero would have lifted it as well. No data where the
-middle does not stand out of the noise, or is no large part of the reading. Fooled by backgrounds
-that changed within the logs. Source: a zero is one number a detector; the limits are common
-practice.
+(equal) to 0.2, clearly absent from 0.45, undecided at a third. The alarmed point itself counts as
+half of the others where it stands so far under them: a zero would have lifted it as well. No data
+where the middle does not stand out of the noise, or is no large part of the reading. Fooled by
+backgrounds that changed within the logs. Source: a zero is one number a detector; the limits are
+common practice.
 """
 
 import numpy as np
