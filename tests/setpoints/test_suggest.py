@@ -60,6 +60,22 @@ def test_a_tight_setpoint_gets_the_mildest_change_that_meets_the_goal():
     assert "Proposal for the responsible persons" in verdict.why
 
 
+def rates(raises, high):
+    """Return a trade-off of two deadbands with these raises in 30 days and upper ends."""
+    history = noisy(code=HELD)
+    rows, _ = tradeoff(history, [history.today, Setting(10.0, 2.0)], CYCLE_MIN)
+    rows["raises_30d"], rows["high_30d"] = raises, high
+    return judge(history, rows, own={}, goal=2.0)
+
+
+def test_a_change_must_cure_and_be_shown_to():
+    assert rates([140.0, 0.4], [800.0, 2.7]).outcome == "proposed"  # hundreds, then next to none
+    assert rates([6.0, 0.3], [9.0, 1.8]).outcome == "proposed"
+    assert rates([6.0, 0.7], [9.0, 2.4]).outcome == "none_found"  # too few to show it
+    assert rates([6.0, 1.9], [9.0, 1.95]).outcome == "none_found"  # a third of them is left
+    assert rates([140.0, 2.5], [800.0, 9.0]).outcome == "none_found"  # not within the goal
+
+
 @pytest.mark.parametrize(
     ("words", "outcome"),
     [

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from matplotlib.ticker import NullFormatter
 
 from alarmsift.report.colours import BLUE, GREEN, GRID, RED, SOFT
 from alarmsift.report.figure import new_figure, style, svg_text
@@ -50,7 +51,7 @@ def leak_svg(curves: pd.DataFrame) -> str:
     """Return the time to alarm against the leak, a line a space (mean) with its worst dashed."""
     with style():
         figure = new_figure(7.2, 3.3)
-        axes = figure.add_axes((0.09, 0.15, 0.62, 0.8))
+        axes = figure.add_axes((0.115, 0.15, 0.6, 0.8))
         shades = np.linspace(0.0, 0.75, max(curves["space"].nunique(), 1))
         for shade, (space, part) in zip(shades, curves.groupby("space", sort=False), strict=False):
             colour = (shade, 0.3 + 0.4 * shade, 0.7 - 0.5 * shade)
@@ -58,8 +59,11 @@ def leak_svg(curves: pd.DataFrame) -> str:
             axes.plot(part["leak"], part["worst_min"], color=colour, linewidth=0.8, linestyle="--")
         axes.set_xscale("log")
         axes.set_yscale("log")
+        for axis in (axes.xaxis, axes.yaxis):  # plain numbers: powers of ten are no text in an SVG
+            axis.set_major_formatter(lambda number, _: f"{number:,.12g}".replace(",", "\u202f"))
+            axis.set_minor_formatter(NullFormatter())
         axes.set_xlabel("steady leak, L/min of vapour")
-        axes.set_ylabel("minutes to the alarm: mean, worst dashed")
+        axes.set_ylabel("minutes to the alarm (worst dashed)")
         axes.grid(color=GRID, linewidth=0.55)
         axes.legend(frameon=False, fontsize=7, loc="upper left", bbox_to_anchor=(1.01, 1.0))
         return svg_text(figure)

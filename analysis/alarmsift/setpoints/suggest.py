@@ -16,6 +16,9 @@ from alarmsift.setpoints.tradeoff import SECOND_LOOK_MIN
 # Nuisance alarms a point and 30 days that a proposal must get under (a default of ours: the user
 # gives another with --goal).
 GOAL_30D = 2.0
+# A change that leaves more of today's alarms than this is no cure; and so far under today's count
+# its upper end must lie where it is over the goal [-] (defaults of ours).
+LEFT_OVER, FAR_UNDER = 0.2, 0.25
 PLAIN, BACKGROUND = "1 of 1", "tight_setpoint"
 SUGGESTION_COLUMNS = [
     "point", "gas", "level", "unit", "outcome", "setpoint", "deadband", "new_setpoint",
@@ -154,7 +157,10 @@ def _mildest(
     fits &= sign * rows["setpoint"] <= sign * top + 1e-9
     fits &= (rows["not_told"] == 0) & ~(rows["delay_visits"] > 0)
     fits &= rows["caught"] >= now["caught"]
-    shown = fits & (rows["high_30d"] <= goal)
+    # Met on this history with four in five alarms gone; and that it is so few must be shown too: by
+    # the upper end, or, where alarms came by the hundred, by that end far under today's count.
+    shown = fits & (rows["raises_30d"] <= np.minimum(goal, LEFT_OVER * now["raises_30d"]))
+    shown &= rows["high_30d"] <= max(goal, FAR_UNDER * now["raises_30d"])
     brief = rows["stale"] <= now["stale"]
     # A short alarm goes before one that stands.
     for able in (shown & brief, shown & rise_is_told(history, own)):
