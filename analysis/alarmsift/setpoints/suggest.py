@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from alarmsift.setpoints.ceiling import ceiling, ceiling_words, overstepped
-from alarmsift.setpoints.history import History
+from alarmsift.setpoints.history import DOUBTFUL_FROM, History
 from alarmsift.setpoints.interval import LEVEL
 from alarmsift.setpoints.tradeoff import SECOND_LOOK_MIN
 
@@ -152,7 +152,7 @@ def _mildest(
     top = allowed_top(history, own)
     away = sign * (rows["setpoint"] - now["setpoint"])
     # The alarm is never held back: plain rules only, and no narrower deadband. And it is never
-    # drowned: whatever may be gas is raised anew as soon as today.
+    # drowned: what is not just this background is raised anew as soon as today.
     fits = (rows["rule"] == PLAIN) & (away >= -1e-9) & (rows["deadband"] >= now["deadband"] - 1e-9)
     fits &= sign * rows["setpoint"] <= sign * top + 1e-9
     fits &= (rows["not_told"] == 0) & ~(rows["delay_visits"] > 0)
@@ -197,8 +197,8 @@ def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> 
     return (
         f"Proposal for the responsible persons to weigh: {change}. On this history it leaves "
         f"{new['raises_30d']:.1f} such alarms in 30 days ({new['low_30d']:.1f} to "
-        f"{new['high_30d']:.1f}), not {now['raises_30d']:.1f}; every alarm that may be gas is "
-        f"raised as soon as today.{price}"
+        f"{new['high_30d']:.1f}), not {now['raises_30d']:.1f}; every alarm that is "
+        f"{DOUBTFUL_FROM:.0%} likely gas or more is raised as soon as today.{price}"
     )
 
 
