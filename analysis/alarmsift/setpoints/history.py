@@ -19,8 +19,8 @@ MENDED = (
 )  # fmt: skip
 NOTHING, LEFT, MEND, HELD, REAL = range(5)
 # A background that is not settled, though gas is under this probability, may come as one alarm that
-# stands (and is treated as gas); from here on every bout of it keeps a raise of its own, as all keep
-# it that the signs call something else (common practice, no source; set on simulated ships).
+# stands (and is treated as gas); from here on every bout of it keeps a raise of its own, as do all
+# alarms that the signs call something else (CP; set on simulated ships).
 DOUBTFUL_FROM = 0.05
 
 
