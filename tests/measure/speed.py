@@ -2,8 +2,8 @@
 
 Simulates a ship of about 25 points and two gases over a year (more than a million readings), then
 measures, each in a process of its own: pyarrow reading the same readings files as plain text,
-reading and diagnosis without pages, and everything with pages and plots. The first is the yardstick
-of the computer: a slower computer is slower at it too.
+reading and diagnosis without pages, everything with pages and plots, and the evidence pack of a
+night. The first is the yardstick of the computer: a slower computer is slower at it too.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ MOST_TIMES_TEXT = 40.0  # reading and diagnosis, in reads of the same files as t
 MOST_SECONDS = 40.0  # everything, with pages [s]
 MOST_GB = 1.5  # peak memory of the process [GB]
 MOST_REPORT_SECONDS = 15.0  # all pages and tables of a report [s]
+MOST_PACK_SECONDS, PACK_HOURS = 15.0, 12.0  # reading and an evidence pack [s], of so long [h]
 MOST_FOLDER_MB, MOST_INDEX_MB = 25.0, 1.5  # the report folder, and its first page [MB]
 
 
@@ -75,6 +76,21 @@ def diagnosed(folder: Path, out: Path | None) -> dict[str, float]:
     }
 
 
+def packed(folder: Path, out: Path) -> float:
+    """Return the seconds of reading and the evidence pack of some hours in the middle."""
+    import pandas as pd
+
+    from alarmsift.incident.pack import pack_incident
+    from alarmsift.reading.folder import read_logs
+
+    start = time.perf_counter()
+    logs = read_logs(folder)
+    raised = logs.events.loc[logs.events["state"].astype(str) == "raised", "time"]
+    night = raised.iloc[len(raised) // 2]
+    pack_incident(logs, night, night + pd.Timedelta(hours=PACK_HOURS), out)
+    return time.perf_counter() - start
+
+
 def megabytes(place: Path) -> float:
     """Return the bytes of a file, or of all files of a folder [MB]."""
     files = [place] if place.is_file() else [path for path in place.rglob("*") if path.is_file()]
@@ -103,6 +119,8 @@ def work(what: str, folder: Path) -> dict[str, float]:
         best = min(runs, key=lambda run: run["read"] + run["diagnose"])
         return {**best, "gb": peak_gb()}
     with tempfile.TemporaryDirectory() as out:
+        if what == "pack":
+            return {"pack": packed(folder, Path(out) / "pack")}
         return {**diagnosed(folder, Path(out) / "report"), "gb": peak_gb()}
 
 
@@ -134,7 +152,7 @@ def report(folder: Path, readings: int) -> bool:
     text = apart("text", folder)["text"]
     bare, full = apart("diagnosis", folder), apart("all", folder)
     two, three = bare["read"] + bare["diagnose"], full["read"] + full["diagnose"] + full["report"]
-    gb = max(bare["gb"], full["gb"])
+    gb, pack = max(bare["gb"], full["gb"]), apart("pack", folder)["pack"]
     print(f"readings {readings}, episodes {bare['episodes']:.0f}")
     print(f"pyarrow reads the readings as text   {text:7.2f} s")
     print(f"reading                              {bare['read']:7.2f} s")
@@ -144,6 +162,7 @@ def report(folder: Path, readings: int) -> bool:
         ("everything [s]", three, MOST_SECONDS),
         ("peak memory [GB]", gb, MOST_GB),
         ("report with pages and plots [s]", full["report"], MOST_REPORT_SECONDS),
+        ("reading and a pack of twelve hours [s]", pack, MOST_PACK_SECONDS),
         ("report folder [MB]", full["folder_mb"], MOST_FOLDER_MB),
         ("first page [MB]", full["index_mb"], MOST_INDEX_MB),
     )
@@ -156,7 +175,7 @@ def main(arguments: list[str] | None = None) -> int:
     """Run the command."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--folder", type=Path, help="logs made before; else a temporary ship")
-    parser.add_argument("--only", choices=("make", "text", "diagnosis", "all"))
+    parser.add_argument("--only", choices=("make", "text", "diagnosis", "all", "pack"))
     parser.add_argument("--profile", type=int, metavar="ROWS", help="print a profile instead")
     options = parser.parse_args(arguments)
     if options.only:
