@@ -26,7 +26,7 @@ MOST_TIMES_TEXT = 40.0  # reading and diagnosis, in reads of the same files as t
 MOST_SECONDS = 40.0  # everything, with pages [s]
 MOST_GB = 1.5  # peak memory of the process [GB]
 MOST_REPORT_SECONDS = 15.0  # all pages and tables of a report [s]
-MOST_PACK_SECONDS, PACK_HOURS = 15.0, 12.0  # reading and an evidence pack [s], of so long [h]
+MOST_PACK_SECONDS, PACK_HOURS = 15.0, 12.0  # an evidence pack [s], of so long [h]
 MOST_FOLDER_MB, MOST_INDEX_MB = 25.0, 1.5  # the report folder, and its first page [MB]
 
 
@@ -77,17 +77,17 @@ def diagnosed(folder: Path, out: Path | None) -> dict[str, float]:
 
 
 def packed(folder: Path, out: Path) -> float:
-    """Return the seconds of reading and the evidence pack of some hours in the middle."""
+    """Return the seconds of the evidence pack of some hours in the middle, reading and all."""
     import pandas as pd
 
     from alarmsift.incident.pack import pack_incident
     from alarmsift.reading.folder import read_logs
 
-    start = time.perf_counter()
-    logs = read_logs(folder)
+    logs = read_logs(folder)  # for a night with an alarm; the pack reads its own copies
     raised = logs.events.loc[logs.events["state"].astype(str) == "raised", "time"]
     night = raised.iloc[len(raised) // 2]
-    pack_incident(logs, night, night + pd.Timedelta(hours=PACK_HOURS), out)
+    start = time.perf_counter()
+    pack_incident(folder, night, night + pd.Timedelta(hours=PACK_HOURS), out)
     return time.perf_counter() - start
 
 
@@ -162,7 +162,7 @@ def report(folder: Path, readings: int) -> bool:
         ("everything [s]", three, MOST_SECONDS),
         ("peak memory [GB]", gb, MOST_GB),
         ("report with pages and plots [s]", full["report"], MOST_REPORT_SECONDS),
-        ("reading and a pack of twelve hours [s]", pack, MOST_PACK_SECONDS),
+        ("evidence pack of twelve hours [s]", pack, MOST_PACK_SECONDS),
         ("report folder [MB]", full["folder_mb"], MOST_FOLDER_MB),
         ("first page [MB]", full["index_mb"], MOST_INDEX_MB),
     )
