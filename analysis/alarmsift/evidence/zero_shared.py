@@ -22,6 +22,9 @@ ROUNDS = 8
 LEFT_OUT = 0.35
 # In this share of the blocks not most of the points hold gas (CP) [-].
 RULE = 0.75
+# The least of some medians of several readings lies no further under their middle [noise widths]
+# (CP).
+SLACK_NOISE = 1.5
 
 
 def shared_zero(model: ZeroModel, zero: np.ndarray) -> np.ndarray:
@@ -46,8 +49,11 @@ def shared_zero(model: ZeroModel, zero: np.ndarray) -> np.ndarray:
     over = moved - least
     most = -float(np.quantile(over[seen], RULE))
     level = min(float(np.median((zero - moved)[seen])), most)
-    slack = max(2.0 * model.step, 3.0 * float(np.median(model.noise)))
-    return np.where(over + level <= slack, moved + level, np.nan)
+    slack = max(2.0 * model.step, SLACK_NOISE * float(np.median(model.noise)))
+    told = over + level <= slack
+    if model.clipped:  # lower than that, and half of the points would lie on the floor
+        told &= moved + level >= -max(float(np.median(model.background)), 0.0) - slack
+    return np.where(told, moved + level, np.nan)
 
 
 def _movement(table: np.ndarray, *, clipped: bool) -> np.ndarray:
@@ -55,7 +61,7 @@ def _movement(table: np.ndarray, *, clipped: bool) -> np.ndarray:
     known = np.isfinite(table)
     floored = known & (table <= 0.0) & clipped
     table = np.where(floored, -np.inf, table)
-    told = known.sum(axis=1) >= min(FEWEST_POINTS, known.any(axis=0).sum())
+    told = known.sum(axis=1) >= min(FEWEST_POINTS, int(known.any(axis=0).sum()))
     told &= floored.sum(axis=1) < 0.5 * known.sum(axis=1)
     out = np.full(len(table), np.nan)
     if not told.any():
@@ -63,10 +69,14 @@ def _movement(table: np.ndarray, *, clipped: bool) -> np.ndarray:
     rows = table[told]
     own = row_middle(rows.T)
     shared = np.zeros(len(rows))
+    fewest = min(FEWEST_POINTS, int(known.any(axis=0).sum()))
+    many = np.maximum(fewest, 0.5 * known[told].sum(axis=1))
     for _ in range(ROUNDS):
         own[~np.isfinite(own)] = np.nan  # a point that lies on the floor as a rule tells nothing
         shared = row_middle(rows - own)
-        shared[~np.isfinite(shared)] = np.nan
+        # Where most do, the few that are left tell of their own gas.
+        few = (np.isfinite(own) & known[told]).sum(axis=1) < many
+        shared[few | ~np.isfinite(shared)] = np.nan
         own = row_middle((rows - shared[:, None]).T)
     out[told] = shared
     return out
