@@ -61,7 +61,8 @@ def _movement(table: np.ndarray, *, clipped: bool) -> np.ndarray:
     known = np.isfinite(table)
     floored = known & (table <= 0.0) & clipped
     table = np.where(floored, -np.inf, table)
-    told = known.sum(axis=1) >= min(FEWEST_POINTS, int(known.any(axis=0).sum()))
+    fewest = min(FEWEST_POINTS, int(known.any(axis=0).sum()))
+    told = known.sum(axis=1) >= fewest
     told &= floored.sum(axis=1) < 0.5 * known.sum(axis=1)
     out = np.full(len(table), np.nan)
     if not told.any():
@@ -69,7 +70,6 @@ def _movement(table: np.ndarray, *, clipped: bool) -> np.ndarray:
     rows = table[told]
     own = row_middle(rows.T)
     shared = np.zeros(len(rows))
-    fewest = min(FEWEST_POINTS, int(known.any(axis=0).sum()))
     many = np.maximum(fewest, 0.5 * known[told].sum(axis=1))
     for _ in range(ROUNDS):
         own[~np.isfinite(own)] = np.nan  # a point that lies on the floor as a rule tells nothing

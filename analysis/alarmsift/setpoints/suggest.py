@@ -177,7 +177,7 @@ def _mildest(
 def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> str:
     """Return the proposal with what it leaves and what it costs."""
     change = f"deadband {now['deadband']:g} to {new['deadband']:g} {history.unit}"
-    price = " No alarm would be raised later."
+    price = " No alarm would be held back."
     if new["setpoint"] != now["setpoint"]:
         moved = f"setpoint {now['setpoint']:g} to {new['setpoint']:g} {history.unit}"
         same = new["deadband"] == now["deadband"]
@@ -192,7 +192,8 @@ def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> 
     if history.held:
         price += (
             f" {history.held} of the alarms read as a steady background but are not settled: they "
-            "stay to be treated as gas, and the setpoint is not raised."
+            "stay to be treated as gas, and the setpoint is not raised. Bouts of it that are less "
+            "likely gas than that may come as one alarm that stands on, and are not raised anew."
         )
     return (
         f"Proposal for the responsible persons to weigh: {change}. On this history it leaves "

@@ -62,10 +62,10 @@ def read(w: Windows) -> SignReading:
         total = np.abs(w.value[rows] - (20.9 if gas == "O2" else 0.0))
         clear = (middle > MATTERS * total) & (middle > CLEAR * noise)
         share = off.sum(axis=1) / np.maximum(seen.sum(axis=1), 1)
-        under = own < middle - np.maximum(OFF_SHARE * middle, OFF_NOISE * w.noise[rows])
-        share = np.where(under, np.maximum(share, UNDER), share)
         measure[rows] = np.where(clear, share, np.nan)
-        weighed[rows] = measure[rows] + MORE / np.maximum(seen.sum(axis=1), 1)
+        under = own < middle - np.maximum(OFF_SHARE * middle, OFF_NOISE * w.noise[rows])
+        counted = np.where(under, np.maximum(measure[rows], UNDER), measure[rows])
+        weighed[rows] = counted + MORE / np.maximum(seen.sum(axis=1), 1)
     return SignReading(graded(weighed, absent=0.45, present=0.2), measure)
 
 
@@ -91,6 +91,7 @@ SIGN = Sign(
         Weight("moisture", 11, -6.5, "wet optics lift every point by the same amount"),
         Weight("ambient_vapour", -5, 5, "deck vapour reaches each point as far as it is exposed"),
     ),
-    present="the points stood equally far over their backgrounds ({m:.0%} of them did not)",
-    absent="the points stood unequally far over their backgrounds ({m:.0%} of them off the middle)",
+    present="the points stood equally far over their backgrounds ({m:.0%} of the others did not)",
+    absent="the points, this one or others, stood unequally far over their backgrounds "
+    "({m:.0%} of the others off their middle)",
 )
