@@ -14,8 +14,8 @@ A setting is *admissible* at a point, gas and level if
   days.
 
 A proposal is *wanted* where there is such a setting, the background raises more than the goal
-today, the logs are long enough to show so low a rate (45 days), and they state a setpoint that
-still stands at their end. It is *out of place* where no
+today, the logs are long enough to show a lower rate (90 days over today's alarms in 30 days, 30 at
+least), and they state a setpoint that still stands at their end. It is *out of place* where no
 background raises any alarm, or no admissible setting rids the point of one.
 """
 
@@ -34,7 +34,8 @@ from alarmsift.simulate.world import World
 from alarmsift.tables.schema import REAL
 
 GOAL = 2.0  # alarms in 30 days
-SHOWN_DAYS = 45.0  # no alarm at all shows a rate under the goal only after so long [d]
+SHOWN_DAYS = 30.0  # no count in 30 days is told from less [d]
+NONE_SHOWS = 90.0  # days times alarms in 30 days that no alarm at all needs to show fewer
 PUBLISHED = {"pump_room": 10.0, "": 10.0}  # [%LFL]; all other spaces:
 PUBLISHED_OTHER = 30.0  # SOLAS II-2/4.5.10, FSS Code ch. 16, MSC.1/Circ.1370
 EVENT_GAP_H = 12.0
@@ -192,7 +193,8 @@ def wanted(place: Place, today: Outcome, *, can: bool) -> bool:
     """Tell whether a proposal is wanted as the head of this file defines it."""
     days = watched(place)
     often = today.near * 30.0 / max(days, 1.0) > GOAL
-    return can and often and days >= SHOWN_DAYS and _stated(place)
+    needed = max(SHOWN_DAYS, NONE_SHOWS / max(today.near * 30.0 / max(days, 1.0), 1e-9))
+    return can and often and days >= needed and _stated(place)
 
 
 def watched(place: Place) -> float:

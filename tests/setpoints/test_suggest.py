@@ -60,10 +60,10 @@ def test_a_tight_setpoint_gets_the_mildest_change_that_meets_the_goal():
     assert "Proposal for the responsible persons" in verdict.why
 
 
-def rates(raises, high):
-    """Return a trade-off of two deadbands with these raises in 30 days and upper ends."""
-    history = noisy(code=HELD)
-    rows, _ = tradeoff(history, [history.today, Setting(10.0, 2.0)], CYCLE_MIN)
+def rates(raises, high, *, new=None, days=90):
+    """Return the verdict on one other setting with these raises in 30 days and upper ends."""
+    history = noisy(days, code=HELD if new is None else LEFT)
+    rows, _ = tradeoff(history, [history.today, new or Setting(10.0, 2.0)], CYCLE_MIN)
     rows["raises_30d"], rows["high_30d"] = raises, high
     return judge(history, rows, own={}, goal=2.0)
 
@@ -71,9 +71,20 @@ def rates(raises, high):
 def test_a_change_must_cure_and_be_shown_to():
     assert rates([140.0, 0.4], [800.0, 2.7]).outcome == "proposed"  # hundreds, then next to none
     assert rates([6.0, 0.3], [9.0, 1.8]).outcome == "proposed"
-    assert rates([6.0, 0.7], [9.0, 2.4]).outcome == "none_found"  # too few to show it
+    assert rates([6.0, 0.7], [9.0, 6.1]).outcome == "none_found"  # too few to show any cure
     assert rates([6.0, 1.9], [9.0, 1.95]).outcome == "none_found"  # a third of them is left
     assert rates([140.0, 2.5], [800.0, 9.0]).outcome == "none_found"  # not within the goal
+    fewer = rates([6.0, 0.7], [9.0, 2.4])
+    assert fewer.outcome == "proposed"
+    assert "is not yet" in fewer.why  # that the goal is kept
+
+
+def test_a_setpoint_takes_more_to_be_raised_than_a_deadband_to_be_widened():
+    higher = Setting(12.0, 0.0)
+    assert rates([6.0, 0.3], [9.0, 1.8], new=higher).outcome == "proposed"
+    assert rates([6.0, 0.7], [9.0, 2.4], new=higher).outcome == "none_found"
+    assert rates([140.0, 0.4], [800.0, 2.7], new=higher).outcome == "proposed"
+    assert rates([140.0, 0.4], [800.0, 2.7], new=higher, days=40).outcome == "none_found"
 
 
 @pytest.mark.parametrize(
@@ -83,7 +94,7 @@ def test_a_change_must_cure_and_be_shown_to():
         ({"kind": "pump_room", "today": 12.0}, "above_ceiling"),
         ({"kind": ""}, "none_found"),  # unknown space: held to the stricter
         ({"gas": "H2S"}, "none_found"),  # no published ceiling
-        ({"days": 30}, "too_short"),
+        ({"days": 29}, "too_short"),
         ({"code": MEND}, "none_needed"),  # maintenance cures it
     ],
 )
@@ -151,8 +162,13 @@ def test_nothing_is_proposed_while_it_is_in_doubt_which_setpoint_is_meant(stated
 
 
 def test_too_short_a_history_says_how_much_more_it_takes():
-    verdict, _ = study(noisy(days=30))
-    assert verdict.days_more == pytest.approx(30.0 * np.log(20.0) / 2.0 - 30.0)
+    verdict, _ = study(noisy(days=20))  # no count in 30 days is told from less
+    assert verdict.days_more == pytest.approx(10.0)
+    history = noisy(days=31, code=HELD)
+    rows, _ = tradeoff(history, [history.today], CYCLE_MIN)
+    rows["raises_30d"] = 2.5
+    few = judge(history, rows, own={}, goal=2.0)
+    assert few.days_more == pytest.approx(30.0 * np.log(20.0) / 2.5 - 31.0)
 
 
 def test_the_user_s_ceiling_only_lowers_the_published_one():
