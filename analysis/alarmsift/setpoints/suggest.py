@@ -204,15 +204,15 @@ def _proposal(history: History, now: pd.Series, new: pd.Series, goal: float) -> 
             "stay to be treated as gas, and the setpoint is not raised. Bouts of it that are less "
             "likely gas than that may come as one alarm that stands on, and are not raised anew."
         )
-    if new["high_30d"] > goal:
-        price += (
-            f" That they are fewer than today is shown; that they stay within the goal of {goal:g} "
-            "is not yet: look again after some weeks."
-        )
+    shown = (
+        f" They would be fewer; that they stay within the goal of {goal:g} isn't shown yet."
+        if new["high_30d"] > goal
+        else ""
+    )
     return (
         f"Proposal for the responsible persons to weigh: {change}. On this history it leaves "
         f"{new['raises_30d']:.1f} such alarms in 30 days ({new['low_30d']:.1f} to "
-        f"{new['high_30d']:.1f}), not {now['raises_30d']:.1f}; every alarm that is "
+        f"{new['high_30d']:.1f}), not {now['raises_30d']:.1f}.{shown} Every alarm that is "
         f"{DOUBTFUL_FROM:.0%} likely gas or more is raised as soon as today.{price}"
     )
 
