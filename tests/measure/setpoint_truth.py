@@ -192,9 +192,9 @@ def admissible(place: Place, today: Outcome, real: np.ndarray, *, near_gas: bool
 def wanted(place: Place, today: Outcome, *, can: bool) -> bool:
     """Tell whether a proposal is wanted as the head of this file defines it."""
     days = watched(place)
-    often = today.near * 30.0 / max(days, 1.0) > GOAL
-    needed = max(SHOWN_DAYS, NONE_SHOWS / max(today.near * 30.0 / max(days, 1.0), 1e-9))
-    return can and often and days >= needed and _stated(place)
+    rate = today.near * 30.0 / max(days, 1.0)
+    long = days >= SHOWN_DAYS and days * rate >= NONE_SHOWS
+    return can and rate > GOAL and long and _stated(place)
 
 
 def watched(place: Place) -> float:

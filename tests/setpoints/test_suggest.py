@@ -84,7 +84,9 @@ def test_a_setpoint_takes_more_to_be_raised_than_a_deadband_to_be_widened():
     assert rates([6.0, 0.3], [9.0, 1.8], new=higher).outcome == "proposed"
     assert rates([6.0, 0.7], [9.0, 2.4], new=higher).outcome == "none_found"
     assert rates([140.0, 0.4], [800.0, 2.7], new=higher).outcome == "proposed"
-    assert rates([140.0, 0.4], [800.0, 2.7], new=higher, days=40).outcome == "none_found"
+    short = rates([140.0, 0.4], [800.0, 2.7], new=higher, days=40)
+    assert short.outcome == "too_short"
+    assert short.days_more == pytest.approx(30.0 * np.log(20.0) / 2.0 - 40.0)
 
 
 @pytest.mark.parametrize(
@@ -164,6 +166,7 @@ def test_nothing_is_proposed_while_it_is_in_doubt_which_setpoint_is_meant(stated
 def test_too_short_a_history_says_how_much_more_it_takes():
     verdict, _ = study(noisy(days=20))  # no count in 30 days is told from less
     assert verdict.days_more == pytest.approx(10.0)
+    assert "20 watched days are too few" in verdict.why
     history = noisy(days=31, code=HELD)
     rows, _ = tradeoff(history, [history.today], CYCLE_MIN)
     rows["raises_30d"] = 2.5

@@ -107,17 +107,22 @@ def judge(history: History, rows: pd.DataFrame, *, own: dict[str, float], goal: 
         )
     if doubt := _which_setpoint(history):
         return Verdict("none_found", doubt)
+    watched = float(now["watched_days"])
     needed = days_needed(float(now["raises_30d"]))
-    short = needed - float(now["watched_days"])
-    if short > 0:
-        return Verdict(
-            "too_short",
-            f"{math.floor(now['watched_days'])} watched days can't show fewer than today's "
-            f"{now['raises_30d']:.1f} alarms in 30 days, even with no alarm at all; that takes "
-            f"{math.ceil(needed)}.",
-            days_more=short,
+    if watched < needed:
+        few = (
+            f"{math.floor(watched)} watched days are too few to judge a count in 30 days; "
+            if needed <= FEWEST_DAYS
+            else f"{math.floor(watched)} watched days can't show fewer than today's "
+            f"{now['raises_30d']:.1f} alarms in 30 days, even with no alarm at all; "
         )
+        return _too_short(few, needed, watched)
     return _mildest(history, rows, own=own, goal=goal)
+
+
+def _too_short(few: str, needed: float, watched: float) -> Verdict:
+    words = f"{few}that takes {math.ceil(needed)}."
+    return Verdict("too_short", words, days_more=needed - watched)
 
 
 def _which_setpoint(history: History) -> str:
@@ -169,7 +174,9 @@ def _mildest(
     shown = fits & (rows["raises_30d"] <= np.minimum(goal, LEFT_OVER * now["raises_30d"]))
     shown &= rows["high_30d"] < now["raises_30d"]
     surely = rows["high_30d"] <= max(goal, FAR_UNDER * now["raises_30d"])
-    shown &= (away <= 1e-9) | (surely & (now["watched_days"] >= days_needed(goal)))
+    watched, needed = float(now["watched_days"]), days_needed(goal)
+    higher = shown & surely & (away > 1e-9)
+    shown &= (away <= 1e-9) | (higher & (watched >= needed))
     brief = rows["stale"] <= now["stale"]
     # A short alarm goes before one that stands.
     for able in (shown & brief, shown & rise_is_told(history, own)):
@@ -178,6 +185,12 @@ def _mildest(
             wider = rows["deadband"].to_numpy(float)[chosen]
             row = int(chosen[np.lexsort((wider, away.to_numpy(float)[chosen]))[0]])
             return Verdict("proposed", _proposal(history, now, rows.iloc[row], goal), row)
+    if higher.any() and watched < needed and now["rule"] == PLAIN:
+        few = (
+            f"No wider deadband may be proposed, and {math.floor(watched)} watched days are too "
+            "few to raise a setpoint on; "
+        )
+        return _too_short(few, needed, watched)
     return Verdict(
         "none_found", _why_not(history, own, str(now["rule"]), drowned=bool(shown.any()))
     )
