@@ -273,3 +273,14 @@ def test_ship_without_an_alarm_and_without_a_fault_says_so():
     assert result.episodes.empty
     assert set(result.points["headline"]) == {"No alarm and no silent failure found."}
     assert not result.points["needs_person"].any()
+
+
+def test_no_verdict_rests_on_what_may_be_left_out():
+    whole, bare = diagnosed(3), diagnose(logs_by_seed(3), further=False)
+    for name in ("episodes", "conditions", "coverage", "calibration", "points", "probabilities"):
+        pd.testing.assert_frame_equal(getattr(bare, name), getattr(whole, name))
+    for name in ("changes", "detectors", "repairs", "rules", "alarm_load", "alarm_tags"):
+        left_out, told = getattr(bare, name), getattr(whole, name)
+        assert left_out.empty
+        assert list(left_out.columns) == list(told.columns)
+        assert len(told), name

@@ -30,7 +30,7 @@ def build_incident(logs: Logs, asked: Asked, *, progress: Progress = SILENT) -> 
     if asked.known_at is not None:
         logs = logs_up_to(logs, asked.known_at)
     asked = checked(asked, logs)
-    diagnosis = diagnose(logs, progress=progress)
+    diagnosis = diagnose(logs, further=False, progress=progress)
     progress.stage("Telling the window in order")
     verdicts = _of_points(reaching(diagnosis.episodes, asked, "raised", "cleared"), asked)
     coverage = _of_points(reaching(diagnosis.coverage, asked, "start", "end"), asked)

@@ -42,7 +42,11 @@ from alarmsift.timeline.visits import Visits, build_visits
 
 
 def diagnose(
-    logs: Logs, *, weights: pd.DataFrame | Path | str | None = None, progress: Progress = SILENT
+    logs: Logs,
+    *,
+    weights: pd.DataFrame | Path | str | None = None,
+    further: bool = True,
+    progress: Progress = SILENT,
 ) -> Diagnosis:
     """Return the diagnosis of one ship's logs.
 
@@ -55,6 +59,9 @@ def diagnose(
         the columns ``sign``, ``cause``, ``present`` and ``absent``; only the rows given are
         changed. They are named on every page and can't make a nuisance of an alarm that is none
         under the built-in weights.
+    further : bool
+        Also reckon what no verdict rests on: changes over time, the detectors' forecast, repairs,
+        possible gas, rules and alarm load. Without it these tables have no rows.
     progress : Progress
         Told how far the work is.
 
@@ -83,22 +90,18 @@ def diagnose(
     zeros = daily_zeros(ship)
     ledger = calibration_ledger(logs, zeros)
     calibration = ledger[CALIBRATION_COLUMNS]
-    progress.stage("Reckoning growth, rules and alarm load")
-    load, tags = alarm_load(episodes, visits)
     keys = {key: row for row, key in enumerate(episodes["episode"])}
-    return Diagnosis(
+    diagnosis = Diagnosis(
         logs=logs,
         episodes=episodes,
         conditions=conditions,
         coverage=coverage,
         calibration=calibration,
         ledger=ledger,
-        detectors=detector_table(logs, ledger, zeros, ends=ends_of(logs)),
         probabilities=verdicts.probability.set_axis(episodes["episode"], axis=0),
         setpoints=setpoints,
         visits=visits_table(ship),
         zeros=zeros_table(ship),
-        changes=changes_table(ship),
         points=points_table(ship, episodes, conditions),
         checks=_checks(),
         weights=verdicts.weights,
@@ -106,11 +109,20 @@ def diagnose(
         learnt=learnt(ship, counts),
         cycle_minutes=visits.cycle_hours * 60.0,
         sign_reader=lambda key: verdicts.signs_of(keys[key]),
+        findings=found.findings,
+        record=found.record,
+    )
+    if not further:
+        return diagnosis
+    progress.stage("Reckoning growth, rules and alarm load")
+    load, tags = alarm_load(episodes, visits)
+    return replace(
+        diagnosis,
+        changes=changes_table(ship),
+        detectors=detector_table(logs, ledger, zeros, ends=ends_of(logs)),
         repairs=repair_table(
             logs, visits, operations, episodes=episodes, health=ship.line.own, ledger=ledger
         ),
-        findings=found.findings,
-        record=found.record,
         possible_gas=possible_gas_table(ship, episodes, conditions),
         rules=rules_table(Kept(ship, table, episodes, conditions, coverage, calibration)),
         alarm_load=load,

@@ -9,6 +9,7 @@ from alarmsift.evidence.condition import detector_name
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.spans import running_median
 from alarmsift.evidence.steps import SHORTEST, change_points
+from alarmsift.tables.diagnosis import CHANGE_COLUMNS
 from alarmsift.tables.schema import STATUSES
 
 # Change-points are sought on block medians; a step under this is not worth a mark.
@@ -75,8 +76,7 @@ def changes_table(ship: Ship) -> pd.DataFrame:
         for p, name in enumerate(ship.visits.points):
             series = line.blocks.median[:, p]
             rows += _steps(ship, name, "line", line.blocks.hours, series, least=LEAST_LINE_STEP)
-    columns = ["time", "point", "series", "before", "after"]
-    return pd.DataFrame(rows, columns=columns)
+    return pd.DataFrame(rows, columns=CHANGE_COLUMNS)
 
 
 def _steps(

@@ -112,6 +112,13 @@ REPAIR_COLUMNS = [
     "also",  # other work on the same in the time compared
     "why",
 ]
+CHANGE_COLUMNS = [
+    "time",
+    "point",  # or the detector: detector HC
+    "series",  # shared zero, line
+    "before",
+    "after",
+]
 SIGN_COLUMNS = [
     "sign",  # key: file name in alarmsift/signs
     "title",  # what is measured, in words
@@ -251,7 +258,7 @@ class Diagnosis:
     zeros : DataFrame
         ``time``, ``analyser``, ``gas``, ``zero``, ``low``, ``high``: the shared zero.
     changes : DataFrame
-        Change-points: ``time``, ``point`` (or ``detector HC``), ``series``, ``before``, ``after``.
+        CHANGE_COLUMNS: change-points.
     points : DataFrame, a row a point
         ``point``, ``space``, ``kind``, ``order``, ``analyser``, ``page`` (file name of its page),
         ``visits``, ``background_<gas>``, ``noise_<gas>``, ``clean_flow``, ``episodes``,
@@ -300,7 +307,6 @@ class Diagnosis:
     setpoints: pd.DataFrame
     visits: pd.DataFrame
     zeros: pd.DataFrame
-    changes: pd.DataFrame
     points: pd.DataFrame
     checks: pd.DataFrame
     weights: pd.DataFrame
@@ -312,6 +318,7 @@ class Diagnosis:
     weights_change: WeightsChange | None = None
     ledger: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=LEDGER_COLUMNS))
     detectors: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=DETECTOR_COLUMNS))
+    changes: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=CHANGE_COLUMNS))
     repairs: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=REPAIR_COLUMNS))
     possible_gas: pd.DataFrame = field(
         default_factory=lambda: pd.DataFrame(columns=POSSIBLE_GAS_COLUMNS)
