@@ -9,10 +9,14 @@ import numpy as np
 from alarmsift.evidence.shape import row_nanmedian
 from alarmsift.evidence.windows import Windows
 
-REACH_HOURS = 120.0
+REACH_HOURS = 240.0
 # A level counts as kept while block medians stay this near to it.
 KEPT_SHARE = 0.18
 KEPT_NOISE = 1.2
+# Beyond a break the level is sought where it was kept so long before it [blocks], with its halves
+# nearer to each other than this [tolerances], and where the reading that alarmed is so near to it.
+ITSELF_BLOCKS, PASSED = 10, 0.5
+NEAR_SHARE, NEAR_NOISE = 0.25, 3.0
 # The level just before or after the raise, clear of the crossing itself.
 BESIDE_HOURS = 4.0
 
@@ -67,21 +71,48 @@ def _around(w: Windows, shift: float) -> tuple[np.ndarray, np.ndarray]:
         series = np.where(inside, series, np.nan)
         level = row_nanmedian(series[:, reach - 1 : reach + 2])
         tolerance = np.maximum(KEPT_SHARE * level, KEPT_NOISE * w.noise[rows])
-        kept = ~(np.abs(series - level[:, None]) > tolerance[:, None]) & inside
-        length = _run(kept, np.isfinite(series), reach) * width
+        off = series - level[:, None]
+        reading = turn * (w.value[rows] - nominal - w.zero[rows])
+        near = reading - level <= np.maximum(NEAR_SHARE * level, NEAR_NOISE * w.noise[rows])
+        length = _kept(off / tolerance[:, None], reach, seek=near) * width
         hours[rows] = np.where(np.isfinite(level), length, np.nan)
         kept_level[rows] = level
     return hours, kept_level
 
 
-def _run(kept: np.ndarray, known: np.ndarray, centre: int) -> np.ndarray:
-    """Return how many known blocks around the centre belong to the unbroken run."""
-    total = np.zeros(len(kept))
+def _kept(off: np.ndarray, centre: int, *, seek: np.ndarray) -> np.ndarray:
+    """Return how many blocks keep the level, from offsets in tolerances (E, blocks).
+
+    A level that is found again under something higher was there all along, as it was in a gap;
+    where it was left downwards it ends. It is sought beyond a break in the rows ``seek`` only, and
+    only where what was kept without a break did not just pass it.
+    """
+    run, again = np.zeros((2, *off.shape), bool)
+    within = np.abs(off) <= 1.0
     for way in (slice(centre, None), slice(centre, None, -1)):
-        side, seen = kept[:, way], known[:, way]
-        # One block off the level does not break the run; two in a row do.
-        broken = ~side[:, :-1] & ~side[:, 1:]
-        end = np.where(broken.any(axis=1), broken.argmax(axis=1), side.shape[1])
+        side = off[:, way]
         column = np.arange(side.shape[1])[None, :]
-        total += (seen & side & (column < end[:, None])).sum(axis=1)
-    return np.maximum(total - 1, 0.0)
+        # One block off the level does not end it; two in a row do.
+        left, broken = _first_pair(side < -1.0), _first_pair(np.abs(side) > 1.0)
+        run[:, way] |= within[:, way] & (column < broken)
+        again[:, way] |= within[:, way] & (column >= broken) & (column < left)
+    length = run.sum(axis=1)
+    seek = seek & (length >= ITSELF_BLOCKS) & (np.abs(_lean(off, run)) < PASSED)
+    return np.maximum(length - 1, 0) + np.where(seek, again.sum(axis=1), 0)
+
+
+def _first_pair(state: np.ndarray) -> np.ndarray:
+    """Return the column of the first two in a row, the width where there are none, (E, 1)."""
+    pair = state[:, :-1] & state[:, 1:]
+    return np.where(pair.any(axis=1), pair.argmax(axis=1), state.shape[1])[:, None]
+
+
+def _lean(off: np.ndarray, run: np.ndarray) -> np.ndarray:
+    """Return by how much the second half of a run lies over its first, shape (E,)."""
+    order = np.cumsum(run, axis=1)
+    late = order > order[:, -1:] / 2.0
+    first, second = (
+        np.where(half, off, 0.0).sum(axis=1) / np.maximum(half.sum(axis=1), 1)
+        for half in (run & ~late, run & late)
+    )
+    return second - first

@@ -4,7 +4,8 @@ A harmless background stays at its level for days on end; a leak builds up, and 
 source stops or the space is ventilated.
 
 Columns: readings over several days. Measure: hours for which the point's block medians stayed near
-that level, before and after together. Clearly present from 110 h, clearly absent to 10 h,
+that level, before and after together; a level found again after a gap or under something higher
+was kept. Clearly present from 110 h, clearly absent to 10 h,
 undecided at about two and a half days; no data where the reading is under 0.45 of the way to the
 setpoint. Fooled by a steady leak into a steadily ventilated space, which is flat too (see
 ``new_level``), and by logs too short to show five days. Source: common practice.
