@@ -174,11 +174,11 @@ def admissible(place: Place, today: Outcome, real: np.ndarray, *, near_gas: bool
     told = np.isfinite(graver) and (np.isnan(ceiling) or graver <= ceiling) and place.rising
     clean = 0.0 if place.rising else 20.9
     widest = max(0.5 * abs(plan.value - clean), plan.deadband)
-    bands = np.linspace(plan.deadband, widest, 16)
+    bands = np.linspace(plan.deadband, widest, 46)
     tries = [(plan.value, band) for band in bands]
     if top > plan.value:
         more = plan.value + (top - plan.value) * np.linspace(0.0, 1.0, 21)[1:] ** 2
-        tries += [(value, band) for value in more for band in bands[:6:5]]
+        tries += [(value, band) for value in more for band in bands[:16:15]]
     months = watched(place) / 30.0
     for value, band in tries:
         found = outcome(place, value, band, real)

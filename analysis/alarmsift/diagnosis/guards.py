@@ -31,7 +31,8 @@ def held_back(
         ``gas``; whether the point before it in the round is of the same space and was high
         (``kin``); whether two other points or more show the shared zero (``elsewhere``); whether
         the point's next turns were read and showed it clean (``clean_soon``); whether it rose
-        well above the reading that raised it while it stood (``outgrew``).
+        well above the reading that raised it while it stood (``outgrew``); whether its
+        level was only passed, no background that stood (``passed``).
     """
 
     def yes(key: str) -> np.ndarray:
@@ -94,6 +95,8 @@ def held_back(
     out |= np.isin(cause, ["moisture", "zero_drift"]) & own
     # A zero or a background explains a level, not what came on top of it.
     out |= np.isin(cause, ["zero_drift", "tight_setpoint"]) & facts["outgrew"]
+    # A background stays: what came up, went, or is left of something higher may be gas.
+    out |= (cause == "tight_setpoint") & facts["passed"]
     # Each detector has its own zero: when both moved, something was in the air as well. And the
     # other points must show it too.
     out |= (cause == "zero_drift") & (yes("both_gases") | ~facts["elsewhere"])

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from alarmsift.evidence.block_course import block_courses
 from alarmsift.evidence.shape import row_nanmedian
 from alarmsift.evidence.windows import Windows
 
@@ -38,9 +39,7 @@ def _flat(w: Windows) -> tuple[np.ndarray, np.ndarray]:
     On block medians, so that single readings do not break it; a test or a gap does not either.
     NaN where the point has no block near the raise.
     """
-    turn = np.where(w.rising, 1.0, -1.0)
-    nominal = np.where(w.gas == "O2", 20.9, 0.0)
-    reading = turn * (w.value - nominal - w.zero)
+    reading = reading_over_zero(w)
     best, kept_level = np.full((2, len(w)), np.nan)
     for shift in (-BESIDE_HOURS, BESIDE_HOURS):
         hours, level = _around(w, shift)
@@ -54,30 +53,24 @@ def _flat(w: Windows) -> tuple[np.ndarray, np.ndarray]:
 def _around(w: Windows, shift: float) -> tuple[np.ndarray, np.ndarray]:
     """Return for how long the level at ``shift`` hours from the raise was kept, and the level."""
     hours, kept_level = np.full((2, len(w)), np.nan)
-    owner = np.zeros(max(len(w.ship.visits.points), 1), "int64")
-    owner[w.ship.visits.point] = w.ship.visits.analyser
-    for (gas, analyser), model in w.ship.zeros.items():
-        rows = np.flatnonzero((w.gas == gas) & (w.point >= 0) & (owner[w.point] == analyser))
-        if not len(rows):
-            continue
-        width = model.blocks.width
-        reach = int(REACH_HOURS / width)
-        nominal, turn = (20.9, -1.0) if gas == "O2" else (0.0, 1.0)
-        own = turn * (model.blocks.median - nominal - model.zero[:, None])
-        centre = ((w.raised[rows] + shift) // width).astype(int)
-        at = centre[:, None] + np.arange(-reach, reach + 1)[None, :]
-        inside = (at >= 0) & (at < len(own))
-        series = own[np.clip(at, 0, len(own) - 1), w.point[rows][:, None]]
-        series = np.where(inside, series, np.nan)
-        level = row_nanmedian(series[:, reach - 1 : reach + 2])
+    for rows, course, width in block_courses(w, REACH_HOURS, shift=shift):
+        centre = course.shape[1] // 2
+        level = row_nanmedian(course[:, centre - 1 : centre + 2])
         tolerance = np.maximum(KEPT_SHARE * level, KEPT_NOISE * w.noise[rows])
-        off = series - level[:, None]
-        reading = turn * (w.value[rows] - nominal - w.zero[rows])
-        near = reading - level <= np.maximum(NEAR_SHARE * level, NEAR_NOISE * w.noise[rows])
-        length = _kept(off / tolerance[:, None], reach, seek=near) * width
+        off = (course - level[:, None]) / tolerance[:, None]
+        over = reading_over_zero(w)[rows] - level
+        near = over <= np.maximum(NEAR_SHARE * level, NEAR_NOISE * w.noise[rows])
+        length = _kept(off, centre, seek=near) * width
         hours[rows] = np.where(np.isfinite(level), length, np.nan)
         kept_level[rows] = level
     return hours, kept_level
+
+
+def reading_over_zero(w: Windows) -> np.ndarray:
+    """Return the reading that alarmed, less the shared zero, alarms upwards, shape (E,)."""
+    turn = np.where(w.rising, 1.0, -1.0)
+    nominal = np.where(w.gas == "O2", 20.9, 0.0)
+    return np.asarray(turn * (w.value - nominal - w.zero))
 
 
 def _kept(off: np.ndarray, centre: int, *, seek: np.ndarray) -> np.ndarray:

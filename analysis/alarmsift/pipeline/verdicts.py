@@ -178,7 +178,8 @@ def _verdicts(
     settled = of["seen"].to_numpy() & ~open_or_lone & ~hidden
     by_sign = {key: strength[:, s] for s, key in enumerate(signs["sign"])}
     best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
-    facts = {key: of[key].to_numpy() for key in ("kin", "elsewhere", "clean_soon", "outgrew")}
+    told = ("kin", "elsewhere", "clean_soon", "outgrew", "passed")
+    facts = {key: of[key].to_numpy() for key in told}
     facts["gas"] = of["gas"].to_numpy(object)
     settled &= ~held_back(best, by_sign, facts)
     real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)

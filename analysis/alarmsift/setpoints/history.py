@@ -19,8 +19,9 @@ MENDED = (
 )  # fmt: skip
 NOTHING, LEFT, MEND, HELD, REAL = range(5)
 # A background that is not settled, though gas is under this probability, may come as one alarm that
-# stands (and is treated as gas); from here on every bout of it keeps a raise of its own, as do all
-# alarms that the signs call something else (CP; set on simulated ships).
+# stands (and is treated as gas); from here on every bout of it keeps a raise of its own. So do the
+# unsettled alarms that the signs call something else, unless a graver level rises with them (CP;
+# set on simulated ships).
 DOUBTFUL_FROM = 0.05
 
 
@@ -37,8 +38,8 @@ class History:
         setpoint), MEND (nuisance that maintenance cures), HELD (a background near the setpoint by
         its signs, but not settled) or REAL (gas, or unresolved).
     events : ndarray, shape (e, 2)
-        Start and end [h] of each event that every setting must raise anew: all that is REAL, and
-        of what is HELD the bouts that may be gas.
+        Start and end [h] of each event that every setting must raise anew: all that may be gas
+        (DOUBTFUL_FROM), and what else is REAL unless a graver level told it.
     of_held : ndarray of bool, shape (e,)
         Which of them are HELD.
     held : int
@@ -108,9 +109,9 @@ def histories(diagnosis: Diagnosis) -> list[History]:
         band = 0.0 if pd.isna(row.deadband) else float(row.deadband)
         visits_on = confirm.get((gas, str(row.level)), 1)
         today = Setting(float(row.value), band, visits_on, visits_on)
-        others = last[(last["point"] == point) & (last["gas"] == gas)]["value"].to_numpy(float)
+        others = last[(last["point"] == point) & (last["gas"] == gas)]
+        others = others.astype({"level": str}).set_index("level")["value"]
         sign = -1.0 if row.direction == "falling" else 1.0
-        above = others[sign * others > sign * today.value]
         one = _one(
             diagnosis,
             alarms,
@@ -120,7 +121,7 @@ def histories(diagnosis: Diagnosis) -> list[History]:
             (point, gas, str(row.level)),
             sign,
             today,
-            float(sign * np.min(sign * above)) if len(above) else np.inf * sign,
+            others[sign * others > sign * today.value],
         )
         lowest = not (sign * others < sign * today.value).any()
         at_first = float(stated.get((row.point, row.gas, row.level), np.nan))
@@ -153,7 +154,7 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     key: tuple[str, str, str],
     sign: float,
     today: Setting,
-    next_level: float,
+    graver: pd.Series,
 ) -> History:
     point, gas, level = key
     value = rows[gas].to_numpy(float)
@@ -170,7 +171,10 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
             what[np.searchsorted(hours, start) : np.searchsorted(hours, end, "right")] = kind
     here = (mine["level"] == level).to_numpy()
     held = here & (grade == HELD)
-    may_be = (grade == REAL) | (mine["chance"].to_numpy() >= DOUBTFUL_FROM)
+    chance = mine["chance"].to_numpy()
+    above = mine.loc[mine["level"].isin(graver.index), "raised"].to_numpy()
+    told_above = _beside(mine["raised"].to_numpy(), above, pd.Timedelta(hours=cycle))
+    may_be = ((grade == REAL) & ~told_above) | (chance >= DOUBTFUL_FROM)
     own = mine[here & (grade >= HELD) & may_be]
     events, of_held = _events(own, held[here & (grade >= HELD) & may_be], origin, cycle)
     day = np.bincount((hours // 24).astype(int), minlength=days)[:days]
@@ -190,7 +194,7 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
         neighbour_real=int(((grade >= HELD) & ~here).sum())
         + _same_space(diagnosis, alarms, point, gas),
         today=today,
-        next_level=next_level,
+        next_level=float(sign * (sign * graver).min()) if len(graver) else np.inf * sign,
         watched=np.minimum(day * cycle / 24.0, 1.0),
         episodes=mine[mine["level"] == level],
         origin=origin,
@@ -245,6 +249,18 @@ def _events(
     )
     times = joined[["start", "end"]].to_numpy(float).reshape(-1, 2)
     return times, joined["held"].to_numpy(bool)
+
+
+def _beside(times: np.ndarray, others: np.ndarray, reach: pd.Timedelta) -> np.ndarray:
+    """Tell which times have one of the others so near to them, shape (n,)."""
+    if not len(others):
+        return np.zeros(len(times), bool)
+    others = np.sort(others)
+    after = np.clip(np.searchsorted(others, times), 0, len(others) - 1)
+    apart = np.minimum(
+        np.abs(others[after] - times), np.abs(others[np.maximum(after - 1, 0)] - times)
+    )
+    return np.asarray(apart <= reach)
 
 
 def _about(diagnosis: Diagnosis, point: str, column: str) -> str:
