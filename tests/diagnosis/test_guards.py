@@ -38,6 +38,7 @@ def held(
     shared_elsewhere=True,
     clean_soon=True,
     outgrew=False,
+    passed=False,
     **facts,
 ):
     """Tell whether the settled alarm of a cause is held back when some facts are otherwise."""
@@ -52,6 +53,7 @@ def held(
             "elsewhere": np.array([shared_elsewhere]),
             "clean_soon": np.array([clean_soon]),
             "outgrew": np.array([outgrew]),
+            "passed": np.array([passed]),
         },
     )
     return bool(answer)
@@ -210,13 +212,18 @@ def test_background_is_alone_in_its_space(fact):
 def test_guards_are_about_nuisances_only(cause):
     everything = {key: np.array([PRESENT]) for key in KEYS}
     facts = {
-        key: np.array([key in ("kin", "outgrew")])
-        for key in ("kin", "elsewhere", "clean_soon", "outgrew")
+        key: np.array([key in ("kin", "outgrew", "passed")])
+        for key in ("kin", "elsewhere", "clean_soon", "outgrew", "passed")
     }
     said = held_back(
         np.array([cause], object), everything, facts | {"gas": np.array(["HC"], object)}
     )
     assert not said.any()
+
+
+def test_background_that_came_or_went_is_none():
+    assert held("tight_setpoint", passed=True)
+    assert not held("zero_drift", passed=True)
 
 
 def near(point, raised, cleared, real):

@@ -1,7 +1,7 @@
 """Guards: when a verdict of nuisance may not settle an alarm, whatever the probabilities say.
 
 Each guard is a rule of the trade (CP) about an explanation that explains too little. An alarm held
-back by a guard reads "unresolved": treat it as gas until the next check is done.
+back by a guard reads "unresolved", with the reason: treat it as gas until the next check is done.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ def held_back(
     strength: Mapping[str, np.ndarray],
     facts: Mapping[str, np.ndarray],
 ) -> np.ndarray:
-    """Tell which verdicts of nuisance must not settle the alarm, shape (E,).
+    """Tell why a verdict of nuisance must not settle the alarm, '' where it may, shape (E,).
 
     Parameters
     ----------
@@ -31,8 +31,8 @@ def held_back(
         ``gas``; whether the point before it in the round is of the same space and was high
         (``kin``); whether two other points or more show the shared zero (``elsewhere``); whether
         the point's next turns were read and showed it clean (``clean_soon``); whether it rose
-        well above the reading that raised it while it stood (``outgrew``); whether its
-        level was only passed, no background that stood (``passed``).
+        well above the reading that raised it while it stood (``outgrew``); whether its level was
+        only passed, no background that stood (``passed``).
     """
 
     def yes(key: str) -> np.ndarray:
@@ -41,12 +41,20 @@ def held_back(
     def no(key: str, limit: float = CLEAR) -> np.ndarray:
         return np.nan_to_num(strength[key]) < -limit
 
+    def named(*causes: str) -> np.ndarray:
+        return np.isin(cause, causes)
+
+    held: list[tuple[str, np.ndarray]] = []
+
+    def hold(rows: np.ndarray, reason: str) -> None:
+        held.append((reason, rows))
+
     # Gas can be seen once: an alarm is proved to be electrical only where no rest was left that a
     # real sample must have left, where a second draw was clean, or where hydrogen sulphide alone
     # went faster than the space can lose gas: out of cargo it comes with hydrocarbon.
     quick = yes("too_quick") & no("both_gases")
     proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (facts["gas"] == "H2S"))
-    out = (cause == "spike") & ~proved
+    hold(named("spike") & ~proved, "gas can be seen once, and nothing proves a disturbance")
     # Test gas that nobody wrote down counts only at the cylinder's value, where the turns beside it
     # were read and showed nothing else: a whiff can have that value too, and few tests fit into one
     # turn.
@@ -54,58 +62,113 @@ def held_back(
     beside = np.isfinite(strength["next_points_same"]) & ~no("next_points_same")
     known = yes("test_window") | (yes("cylinder_value") & beside)
     known |= yes("too_quick") & yes("next_points_same")
-    out |= (cause == "test_gas") & ~known
+    hold(named("test_gas") & ~known, "no test is written down, and the readings prove none")
     # And it goes with the test: what was high before it, or stays, is in the space.
     gone = (yes("test_window") | facts["clean_soon"]) & ~yes("outlasts_test")
-    out |= (cause == "test_gas") & ~gone
+    hold(named("test_gas") & ~gone, "it did not go with the test")
     # Gas itself shows at both points of a space.
-    out |= np.isin(cause, ["carry_over", "blocked", "water"]) & facts["kin"]
+    hold(
+        named("carry_over", "blocked", "water") & facts["kin"],
+        "the point read before it is of the same space, where gas shows at both",
+    )
     # Gas next door finds its way in within hours: a rest of the sample that lasts may be that,
     # unless other points keep the same share of theirs.
     lasts = yes("stayed_long") | yes("neighbours_followed")
-    out |= (cause == "carry_over") & lasts & ~yes("share_now")
+    hold(
+        named("carry_over") & lasts & ~yes("share_now"),
+        "it lasted, and no other point keeps such a share of the sample before",
+    )
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
     lasting = yes("persistence") & ~yes("scatter") & ~no("stayed_long", 0.99)
-    out |= (cause == "water") & (lasting | yes("both_gases"))
+    hold(
+        named("water") & (lasting | yes("both_gases")),
+        "it stayed smooth or moved both detectors, as gas behind the water would",
+    )
     # A blocked line explains what the point before it explains, not more.
-    out |= (cause == "blocked") & ~yes("follows_poor")
+    hold(
+        named("blocked") & ~yes("follows_poor"),
+        "what a blocked line repeats does not explain the reading",
+    )
     # Deck vapour reaches a poor line as well as a good one.
     with_others = yes("points_together") | yes("moves_with_others") | yes("reference_rose")
-    out |= np.isin(cause, ["water", "blocked"]) & with_others
+    hold(
+        named("water", "blocked") & with_others,
+        "other points rose with it, as in vapour on deck",
+    )
     # Condensate is in one detector and has a reason: a fresh line, cold, or wet optics that show at
     # all points alike. Several points that rose unlike are the deck's.
     alike = yes("equal_rise") | yes("equal_level")
     rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~yes("drying_out") & ~alike
     reason = yes("fresh_line") | yes("colder") | alike
     unlike = (yes("points_together") & ~alike) | no("equal_level")
-    out |= (cause == "moisture") & (rising | yes("both_gases") | ~reason | unlike)
+    hold(named("moisture") & yes("both_gases"), "both detectors moved, and condensate is in one")
+    hold(named("moisture") & rising, "it went on rising, and condensate dries")
+    hold(named("moisture") & unlike, "other points rose unlike it, as in vapour on deck")
+    hold(
+        named("moisture") & ~reason,
+        "nothing tells of cold, of a fresh line or of wet optics",
+    )
     # Cold wets a detector slowly and it dries slowly: what jumps up may be a whiff.
     fast = yes("lone_visit") | yes("sudden_onset")
-    out |= (cause == "moisture") & fast & ~yes("fresh_line") & ~alike
+    hold(
+        named("moisture") & fast & ~yes("fresh_line") & ~alike,
+        "it came at once, as a whiff of gas would",
+    )
     # In a pump room a whiff of gas fades as fast.
-    out |= (cause == "moisture") & yes("quick_space") & ~alike
-    out |= (cause == "moisture") & yes("zero_jumped") & ~facts["elsewhere"]
+    hold(
+        named("moisture") & yes("quick_space") & ~alike,
+        "gas fades as fast in a space that is ventilated so well",
+    )
+    hold(
+        named("moisture") & yes("zero_jumped") & ~facts["elsewhere"],
+        "no other point shows the jump of the zero",
+    )
     # What names a part of the reading must be a large part of it, and a zero is equal everywhere.
-    out |= (cause == "zero_drift") & no("shared_zero") & ~yes("equal_rise")
-    out |= (cause == "zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level"))
-    out |= (cause == "tight_setpoint") & no("background_level")
+    hold(
+        named("zero_drift") & no("shared_zero") & ~yes("equal_rise"),
+        "the zero is not the largest part of the reading",
+    )
+    hold(
+        named("zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level")),
+        "the other points do not stand as high, and a zero is equal everywhere",
+    )
+    hold(
+        named("tight_setpoint") & no("background_level"),
+        "the background does not explain the reading",
+    )
     # What all points share explains its own part. Where a good part of the reading is a level of
     # the point's own that came within the logs, that may be a slow leak.
     own = yes("new_level") & (np.nan_to_num(strength["background_level"]) > 0)
-    out |= np.isin(cause, ["moisture", "zero_drift"]) & own
+    hold(named("moisture", "zero_drift") & own, SLOW_LEAK)
     # A zero or a background explains a level, not what came on top of it.
-    out |= np.isin(cause, ["zero_drift", "tight_setpoint"]) & facts["outgrew"]
+    hold(
+        named("zero_drift", "tight_setpoint") & facts["outgrew"],
+        "it rose well above the level that would explain it",
+    )
     # A background stays: what came up, went, or is left of something higher may be gas.
-    out |= (cause == "tight_setpoint") & facts["passed"]
+    hold(
+        named("tight_setpoint") & facts["passed"],
+        "the level came, went or is left of something higher, and a background stays",
+    )
     # Each detector has its own zero: when both moved, something was in the air as well. And the
     # other points must show it too.
-    out |= (cause == "zero_drift") & (yes("both_gases") | ~facts["elsewhere"])
+    hold(
+        named("zero_drift") & (yes("both_gases") | ~facts["elsewhere"]),
+        "both detectors moved, or no other point shows the zero",
+    )
     # A background was there before these logs and is alone in its space and in its gas; a level
     # that came and stayed may be a slow leak.
     next_door = yes("neighbours_followed") & ~yes("equal_rise")
     alone = ~next_door & ~yes("both_gases") & ~yes("points_together")
-    out |= (cause == "tight_setpoint") & ~(alone & no("new_level"))
-    return out
+    hold(named("tight_setpoint") & ~no("new_level"), SLOW_LEAK)
+    hold(
+        named("tight_setpoint") & ~alone,
+        "a neighbour, the other gas or other points rose with it",
+    )
+    return np.select([rows for _, rows in held], [reason for reason, _ in held], default="")
+
+
+SLOW_LEAK = "the level may have come within these logs, as a slow leak does"
 
 
 # An alarm this near to a possible leak at the same point is not settled on its own (CP).

@@ -174,32 +174,48 @@ def _verdicts(
     weighed, before, lowered = _with_findings(weighed, of)
     real_rest = shifted(rest.probability, -lowered)[:, _columns(rest, REAL)].sum(axis=1)
     hidden = (of["left"].to_numpy() >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
-    open_or_lone = of["cleared"].isna().to_numpy() | of["lone"].to_numpy()
-    settled = of["seen"].to_numpy() & ~open_or_lone & ~hidden
     by_sign = {key: strength[:, s] for s, key in enumerate(signs["sign"])}
     best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
     told = ("kin", "elsewhere", "clean_soon", "outgrew", "passed")
     facts = {key: of[key].to_numpy() for key in told}
     facts["gas"] = of["gas"].to_numpy(object)
-    settled &= ~held_back(best, by_sign, facts)
     real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)
-    settled &= unmoved(weighed.probability, before, real)
     cleared = np.nan_to_num(of["cleared"].to_numpy(float), nan=np.inf)
-    near = near_possible_gas(of["point"].to_numpy(), of["raised"].to_numpy(), cleared, real)
-    settled &= ~near | np.isin(best, TOLD_APART)
-    own_signs = by_sign["test_window"] > CLEAR
-    settled &= ~of["patchy"].to_numpy() | ((best == "test_gas") & own_signs)
+    point, raised = of["point"].to_numpy(), of["raised"].to_numpy()
+    near = near_possible_gas(point, raised, cleared, real)
+    own_signs = (best == "test_gas") & (by_sign["test_window"] > CLEAR)
+    open_points = {
+        "it is still open": of["cleared"].isna().to_numpy(),
+        "the point has not been read again": of["lone"].to_numpy(),
+        "no reading shows it rise": ~of["seen"].to_numpy(),
+        "the part of it that nothing explains may be gas": hidden,
+        "gas is ruled out by findings only": ~unmoved(weighed.probability, before, real),
+        "gas is possible at this point at the same time": near & ~np.isin(best, TOLD_APART),
+        "most readings of this gas are missing": of["patchy"].to_numpy() & ~own_signs,
+    }
+    guarded = held_back(best, by_sign, facts)
+    settled = (guarded == "") & ~np.any(list(open_points.values()), axis=0)
     beneath = on_unsettled(
-        of["point"].to_numpy(),
+        point,
         of["gas"].to_numpy(object),
-        of["raised"].to_numpy(),
+        raised,
         cleared,
         settled & ~is_fault & (real < NUISANCE_BELOW),
     )
-    settled &= ~beneath | np.isin(best, ["test_gas", "spike"])
+    beneath &= ~np.isin(best, ["test_gas", "spike"])
+    settled &= ~beneath
     table = _name(weighed, real, is_fault, settled)
     why = _why(weighed, table, strength, read.measure, sentences=read.sentences, causes=causes)
-    table["why"] = pd.Series(why, dtype="str")  # also when there is none
+    open_points["the alarm beneath it is not settled"] = beneath
+    held = np.select(
+        [real >= NUISANCE_BELOW, guarded != "", *open_points.values()],
+        [_likely(real), guarded, *open_points],
+        default="no sign speaks clearly enough for it",
+    )
+    named = (table["treat_as"] == "unresolved") & (table["cause"] != UNDETERMINED)
+    open_words = np.where(named, [f" Not settled: {one}." for one in held], "")
+    words = [*map("".join, zip(why, open_words, strict=True))]
+    table["why"] = pd.Series(words, dtype="str")  # also when there is none
     table["peak"], table["real"] = of["peak"], real
     return Verdicts(
         table=table,
@@ -215,6 +231,10 @@ def _verdicts(
         source_file=read.source_file,
         sentences=read.sentences,
     )
+
+
+def _likely(real: np.ndarray) -> np.ndarray:
+    return np.array([f"gas is still {share:.0%} likely" for share in real], dtype=object)
 
 
 def _with_findings(
