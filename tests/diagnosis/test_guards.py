@@ -162,6 +162,7 @@ def test_condensate_needs_a_reason():
 def test_condensate_dries_and_what_goes_on_rising_may_be_gas():
     assert held("moisture", further_rise=PRESENT)
     assert not held("moisture", further_rise=PRESENT, drying_out=PRESENT)
+    assert held("moisture", further_rise=PRESENT, drying_out=0.5)  # went late and fast: let out
 
 
 def test_points_that_rose_unlike_are_the_decks_and_not_condensate():

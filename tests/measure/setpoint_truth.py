@@ -189,6 +189,18 @@ def admissible(place: Place, today: Outcome, real: np.ndarray, *, near_gas: bool
     return False
 
 
+def falls_short(place: Place, today: Outcome, new: Outcome) -> str:
+    """Return the first of the conditions at the head of this file that a setting misses, or ''."""
+    missing = {
+        "no alarm by a background there": today.near == 0,
+        "misses or delays an event": loses(today, new) != (0, 0),
+        "leaves more than a fifth": new.near > LEFT_OVER * today.near,
+        "leaves more than the goal": new.near * 30.0 / watched(place) > GOAL,
+        "more alarms stand over a day": new.stale > today.stale,
+    }
+    return next((words for words, so in missing.items() if so), "")
+
+
 def wanted(place: Place, today: Outcome, *, can: bool) -> bool:
     """Tell whether a proposal is wanted as the head of this file defines it."""
     days = watched(place)

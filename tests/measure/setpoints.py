@@ -32,6 +32,7 @@ from tests.measure.setpoint_truth import (
     Place,
     admissible,
     events,
+    falls_short,
     gas_near,
     loses,
     outcome,
@@ -109,6 +110,7 @@ def _row(place: Place, real: np.ndarray, near_gas: bool, study: SetpointStudy) -
         "outcome": "" if said is None else said["outcome"],
         "why": "" if said is None else said["why"],
         "removed": 0, "missed": 0, "late": 0, "over": False, "moved": False, "stale": 0,
+        "falls_short": "",
     }  # fmt: skip
     if said is not None and said["outcome"] == "proposed":
         value, band = float(said["new_setpoint"]), float(said["new_deadband"])
@@ -121,6 +123,7 @@ def _row(place: Place, real: np.ndarray, near_gas: bool, study: SetpointStudy) -
             "moved": less_safe > 1e-9, "new": value, "new_band": band,
             "stale": new.stale - today.stale,
             "over": less_safe > 1e-9 and (np.isnan(limit) or value > limit + 1e-9),
+            "falls_short": falls_short(place, today, new),
         }  # fmt: skip
     return row
 
@@ -153,6 +156,7 @@ def told(rows: pd.DataFrame) -> str:
         f"setpoint moved where true gas was near           "
         f"{int((rows['moved'] & rows['gas_near']).sum())}",
         f"alarms that would newly stand over a day         {rows['stale'].sum():.0f}",
+        "  " + rows.loc[stray, "falls_short"].value_counts().to_string().replace("\n", "\n  "),
         "",
         "By kind of ship (places)",
         rows.groupby("kind")

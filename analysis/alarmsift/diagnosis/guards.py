@@ -12,6 +12,7 @@ import numpy as np
 
 CLEAR = 0.3
 WELL_KNOWN = 0.9
+WELL_DRIED = 0.6
 
 
 def held_back(
@@ -98,11 +99,16 @@ def held_back(
     # Condensate is in one detector and has a reason: a fresh line, cold, or wet optics that show at
     # all points alike. Several points that rose unlike are the deck's.
     alike = yes("equal_rise") | yes("equal_level")
-    rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~yes("drying_out") & ~alike
+    # It dries from the first: what stayed as high for a while and then went fast was let out.
+    dried = np.nan_to_num(strength["drying_out"]) > WELL_DRIED
+    rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~dried & ~alike
     reason = yes("fresh_line") | yes("colder") | alike
     unlike = (yes("points_together") & ~alike) | no("equal_level")
     hold(named("moisture") & yes("both_gases"), "both detectors moved, and condensate is in one")
-    hold(named("moisture") & rising, "it went on rising, and condensate dries")
+    hold(
+        named("moisture") & rising,
+        "it stayed as high or rose on, and condensate dries from the first",
+    )
     hold(named("moisture") & unlike, "other points rose unlike it, as in vapour on deck")
     hold(
         named("moisture") & ~reason,
