@@ -39,6 +39,7 @@ def held(
     clean_soon=True,
     outgrew=False,
     passed=False,
+    share_lost=False,
     **facts,
 ):
     """Tell whether the settled alarm of a cause is held back when some facts are otherwise."""
@@ -54,6 +55,7 @@ def held(
             "clean_soon": np.array([clean_soon]),
             "outgrew": np.array([outgrew]),
             "passed": np.array([passed]),
+            "share_lost": np.array([share_lost]),
         },
     )
     return bool(answer)
@@ -213,8 +215,8 @@ def test_background_is_alone_in_its_space(fact):
 def test_guards_are_about_nuisances_only(cause):
     everything = {key: np.array([PRESENT]) for key in KEYS}
     facts = {
-        key: np.array([key in ("kin", "outgrew", "passed")])
-        for key in ("kin", "elsewhere", "clean_soon", "outgrew", "passed")
+        key: np.array([key in ("kin", "outgrew", "passed", "share_lost")])
+        for key in ("kin", "elsewhere", "clean_soon", "outgrew", "passed", "share_lost")
     }
     said = held_back(
         np.array([cause], object), everything, facts | {"gas": np.array(["HC"], object)}
@@ -225,6 +227,11 @@ def test_guards_are_about_nuisances_only(cause):
 def test_background_that_came_or_went_is_none():
     assert held("tight_setpoint", passed=True)
     assert not held("zero_drift", passed=True)
+
+
+def test_rest_of_a_sample_keeps_its_share():
+    assert held("carry_over", share_lost=True)
+    assert not held("blocked", share_lost=True)
 
 
 def near(point, raised, cleared, real):

@@ -33,7 +33,8 @@ def held_back(
         (``kin``); whether two other points or more show the shared zero (``elsewhere``); whether
         the point's next turns were read and showed it clean (``clean_soon``); whether it rose
         well above the reading that raised it while it stood (``outgrew``); whether its level was
-        only passed, no background that stood (``passed``).
+        only passed, no background that stood (``passed``); whether the sample before was as high at
+        other times and left nothing (``share_lost``).
     """
 
     def yes(key: str) -> np.ndarray:
@@ -78,6 +79,10 @@ def held_back(
     hold(
         named("carry_over") & lasts & ~yes("share_now"),
         "it lasted, and no other point keeps such a share of the sample before",
+    )
+    hold(
+        named("carry_over") & facts["share_lost"],
+        "the sample before was as high at other times and left nothing",
     )
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
     lasting = yes("persistence") & ~yes("scatter") & ~no("stayed_long", 0.99)

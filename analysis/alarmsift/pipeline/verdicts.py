@@ -176,7 +176,7 @@ def _verdicts(
     hidden = (of["left"].to_numpy() >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
     by_sign = {key: strength[:, s] for s, key in enumerate(signs["sign"])}
     best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
-    told = ("kin", "elsewhere", "clean_soon", "outgrew", "passed")
+    told = ("kin", "elsewhere", "clean_soon", "outgrew", "passed", "share_lost")
     facts = {key: of[key].to_numpy() for key in told}
     facts["gas"] = of["gas"].to_numpy(object)
     real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)

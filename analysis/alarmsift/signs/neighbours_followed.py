@@ -59,6 +59,6 @@ SIGN = Sign(
         Weight("tight_setpoint", -14, 0, "a background is in one space"),
         Weight("water", 0, 0, "water is in one line"),
     ),
-    present="a neighbouring point rose as well ({m:.0%} as much)",
+    present="a neighbouring point rose as well ({m:.1f} times as much)",
     absent="the neighbouring points stayed at rest",
 )
