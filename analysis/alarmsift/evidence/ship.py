@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from alarmsift.calibration.named import analyser_of
 from alarmsift.evidence.blocks import block_medians
 from alarmsift.evidence.carry import Carry, fit_carry, rest_of_before
 from alarmsift.evidence.cylinders import cylinder_values
@@ -87,6 +88,7 @@ def measure_ship(
     n_points = len(visits.points)
     grid_hours, cell = _grid(visits)
     kin = kin_of(visits.points, logs.points)
+    elsewhere = _work_elsewhere(logs, visits)
     for gas in visits.gases:
         zero[gas] = np.zeros(len(visits))
         slow[gas] = np.zeros(len(visits))
@@ -94,7 +96,14 @@ def measure_ship(
         noise[gas] = np.full(n_points, np.nan)
         for analyser in range(len(visits.analysers)):
             mine = visits.analyser == analyser
-            model = fit_zero(visits, operations, gas, analyser=analyser, reference=reference)
+            model = fit_zero(
+                visits,
+                operations,
+                gas,
+                analyser=analyser,
+                reference=reference,
+                elsewhere=elsewhere[analyser],
+            )
             zeros[gas, analyser] = model
             zero[gas][mine] = zero_at(model, resets_of(operations, gas), visits.hours[mine])
             here = np.flatnonzero(np.bincount(visits.point[mine], minlength=n_points))
@@ -170,6 +179,17 @@ def reference_point(logs: Logs, visits: Visits) -> int | None:
     cabinet = logs.points.loc[logs.points["kind"].astype(object) == "cabinet", "point"]
     inside = [name for name in cabinet if name in visits.points]
     return visits.points.index(inside[0]) if len(inside) == 1 else None
+
+
+def _work_elsewhere(logs: Logs, visits: Visits) -> list[np.ndarray]:
+    """Return for each analyser the positions of the operations whose notes name another one.
+
+    Where the readings name no analysers, nobody knows which of them a note means.
+    """
+    if len(visits.analysers) < 2:
+        return [np.zeros(0, "int64")]
+    named = pd.Series(analyser_of(logs.operations["note"])).str.casefold()
+    return [np.flatnonzero((named != "") & (named != own.casefold())) for own in visits.analysers]
 
 
 def _slow_at(model: ZeroModel, visits: Visits, mine: np.ndarray) -> np.ndarray:

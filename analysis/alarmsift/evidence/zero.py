@@ -7,6 +7,7 @@ shows is its background; the rest is its own and may be gas.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -107,7 +108,13 @@ def noise_of(values: np.ndarray, step: float) -> float:
 
 
 def fit_zero(
-    visits: Visits, operations: Operations, gas: str, *, analyser: int, reference: int | None
+    visits: Visits,
+    operations: Operations,
+    gas: str,
+    *,
+    analyser: int,
+    reference: int | None,
+    elsewhere: Sequence[int] | np.ndarray = (),
 ) -> ZeroModel:
     """Return the shared zero and the points' backgrounds of one gas in one analyser.
 
@@ -115,6 +122,8 @@ def fit_zero(
     ----------
     reference : int or None
         Index of the point that should always draw clean air.
+    elsewhere : sequence of int
+        Positions of the operations that are about another analyser.
     """
     value = visits.value[gas]
     mine = visits.analyser == analyser
@@ -126,7 +135,7 @@ def fit_zero(
     zero = _smooth_within(common, blocks, resets)
     background = _nanmedian(table - zero[:, None], axis=0)
     own = operations.of("zero_check", "zero_adjust")
-    own = own[(own["gas"] == gas) | (own["gas"] == "")]
+    own = own[((own["gas"] == gas) | (own["gas"] == "")) & ~own["position"].isin(elsewhere)]
     # What the detector shows too much: an oxygen check is made in clean air, or in nitrogen.
     usual = np.where((gas == "O2") & (own["value"] > 0.5 * nominal), nominal, 0.0)
     own = own.assign(value=own["value"] - own["reference"].fillna(pd.Series(usual, own.index)))
