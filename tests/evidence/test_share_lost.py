@@ -24,6 +24,10 @@ def test_own_gas_comes_and_goes_while_the_sample_before_stays(own):
     assert lost([HIGH] * 9, own)
 
 
+def test_sample_before_that_was_not_as_high_says_nothing():
+    assert not lost([HIGH] * 4 + [0.5 * HIGH] * 5, [REST] * 4 + [1.0] * 5)
+
+
 def test_one_second_draw_that_was_clean_is_not_enough():
     assert not lost([HIGH] * 9, [REST] * 4 + [1.0] + [REST] * 4)
 

@@ -14,11 +14,12 @@ from alarmsift.tables.diagnosis import (
     CONDITION_COLUMNS,
     COVERAGE_COLUMNS,
     EPISODE_COLUMNS,
+    NOT_SETTLED,
     SIGN_COLUMNS,
 )
 from alarmsift.tables.schema import CAUSES, CONDITIONS, UNDETERMINED
 from tests.simulated import diagnosed, diagnosed_without, logs_by_seed
-from tests.ten_rows import SETPOINTS, history, logs_of, quiet
+from tests.ten_rows import SETPOINTS, alarms, history, logs_of, quiet
 
 # Whole diagnoses of whole ships: other tests cover the same lines, and the tracer costs half again.
 pytestmark = pytest.mark.no_cover
@@ -76,6 +77,41 @@ def test_open_alarm_is_never_a_nuisance(seed):
     episodes = diagnosed(seed).episodes
     open_alarm = episodes["cleared"].isna() & (episodes["kind"] == "alarm")
     assert "nuisance" not in set(episodes.loc[open_alarm, "treat_as"])
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_unresolved_alarm_says_what_keeps_it_open(seed):
+    result = diagnosed(seed)
+    episodes, real = result.episodes, pd.Series(real_of(result), result.episodes.index)
+    by_signs = ~episodes["why"].str.contains("An engineer found")
+    named = (episodes["cause"] != UNDETERMINED) & by_signs
+    unresolved = (episodes["treat_as"] == "unresolved") & named
+    told = episodes["why"].str.contains(NOT_SETTLED, regex=False)
+    assert (told == unresolved)[by_signs].all()
+    likely = episodes["why"].str.contains("is still [0-9]+% likely")
+    assert (likely == (unresolved & (real >= NUISANCE_BELOW)))[by_signs].all()
+
+
+@pytest.mark.parametrize("still_open", [True, False])
+def test_alarm_that_is_still_open_says_so(still_open):
+    values = {(name, "HC"): np.full(400, 1.0) for name in "BCDE"}
+    own = np.full(400, 9.5) + np.resize([0.0, 0.1, 0.0, -0.1], 400)
+    own[-1 if still_open else -20] = 10.5
+    readings = history(values | {("A", "HC"): own})
+    events = alarms(readings, {("HC", "low"): 10.0})
+    result = diagnose(logs_of({"readings": readings, "events": events, "setpoints": SETPOINTS}))
+    (why,) = result.episodes["why"]
+    assert ("it is still open" in why) == still_open
+
+
+@pytest.mark.parametrize("hours", [25.0, 61.0])
+def test_works_on_a_round_of_days(hours):
+    values = {(name, "HC"): np.full(30, 1.0) for name in "ABC"}
+    values["A", "HC"][20] = 30.0
+    readings = history(values, cycle_min=60.0 * hours)
+    events = alarms(readings, {("HC", "low"): 10.0})
+    result = diagnose(logs_of({"readings": readings, "events": events, "setpoints": SETPOINTS}))
+    assert len(result.episodes) == 1
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -6,13 +6,44 @@ back by a guard reads "unresolved", with the reason: treat it as gas until the n
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 CLEAR = 0.3
 WELL_KNOWN = 0.9
 WELL_DRIED = 0.6
+
+
+@dataclass(frozen=True)
+class Alarms:
+    """E alarms as the guards see them; ``held_back`` says what each part holds."""
+
+    cause: np.ndarray
+    strength: Mapping[str, np.ndarray]
+    facts: Mapping[str, np.ndarray]
+
+    def named(self, *causes: str) -> np.ndarray:
+        """Tell which verdicts are one of these causes, shape (E,)."""
+        return np.isin(self.cause, causes)
+
+    def yes(self, key: str, limit: float = CLEAR) -> np.ndarray:
+        """Tell where a sign is clearly present, shape (E,)."""
+        return np.asarray(np.nan_to_num(self.strength[key]) > limit)
+
+    def no(self, key: str, limit: float = CLEAR) -> np.ndarray:
+        """Tell where a sign is clearly absent, shape (E,)."""
+        return np.asarray(np.nan_to_num(self.strength[key]) < -limit)
+
+    @property
+    def alike(self) -> np.ndarray:
+        """Whether all points show it alike, as wet optics and a zero do."""
+        return self.yes("equal_rise") | self.yes("equal_level")
+
+
+Held: TypeAlias = Iterator[tuple[np.ndarray, str]]
 
 
 def held_back(
@@ -34,151 +65,151 @@ def held_back(
         the point's next turns were read and showed it clean (``clean_soon``); whether it rose
         well above the reading that raised it while it stood (``outgrew``); whether its level was
         only passed, no background that stood (``passed``); whether the sample before was as high at
-        other times and left nothing (``share_lost``).
+        other times and left nothing (``share_lost``); whether another point of the space showed it
+        as well (``pair``).
     """
+    alarms = Alarms(cause, strength, facts)
+    held = [one for guard in GUARDS for one in guard(alarms)]
+    return np.select([rows for rows, _ in held], [reason for _, reason in held], default="")
 
-    def yes(key: str) -> np.ndarray:
-        return np.nan_to_num(strength[key]) > CLEAR
 
-    def no(key: str, limit: float = CLEAR) -> np.ndarray:
-        return np.nan_to_num(strength[key]) < -limit
-
-    def named(*causes: str) -> np.ndarray:
-        return np.isin(cause, causes)
-
-    held: list[tuple[str, np.ndarray]] = []
-
-    def hold(rows: np.ndarray, reason: str) -> None:
-        held.append((reason, rows))
-
+def _spike(a: Alarms) -> Held:
     # Gas can be seen once: an alarm is proved to be electrical only where no rest was left that a
     # real sample must have left, where a second draw was clean, or where hydrogen sulphide alone
     # went faster than the space can lose gas: out of cargo it comes with hydrocarbon.
-    quick = yes("too_quick") & no("both_gases")
-    proved = no("left_rest", WELL_KNOWN) | no("second_draw") | (quick & (facts["gas"] == "H2S"))
-    hold(named("spike") & ~proved, "gas can be seen once, and nothing proves a disturbance")
+    quick = a.yes("too_quick") & a.no("both_gases") & (a.facts["gas"] == "H2S")
+    proved = a.no("left_rest", WELL_KNOWN) | a.no("second_draw") | quick
+    yield a.named("spike") & ~proved, "gas can be seen once, and nothing proves a disturbance"
+
+
+def _test_gas(a: Alarms) -> Held:
+    mine = a.named("test_gas")
     # Test gas that nobody wrote down counts only at the cylinder's value, where the turns beside it
     # were read and showed nothing else: a whiff can have that value too, and few tests fit into one
     # turn.
     # Or where the next turns showed the same and it went faster than the space can lose gas.
-    beside = np.isfinite(strength["next_points_same"]) & ~no("next_points_same")
-    known = yes("test_window") | (yes("cylinder_value") & beside)
-    known |= yes("too_quick") & yes("next_points_same")
-    hold(named("test_gas") & ~known, "no test is written down, and the readings prove none")
+    beside = np.isfinite(a.strength["next_points_same"]) & ~a.no("next_points_same")
+    known = a.yes("test_window") | (a.yes("cylinder_value") & beside)
+    known |= a.yes("too_quick") & a.yes("next_points_same")
+    yield mine & ~known, "no test is written down, and the readings prove none"
     # And it goes with the test: what was high before it, or stays, is in the space.
-    gone = (yes("test_window") | facts["clean_soon"]) & ~yes("outlasts_test")
-    hold(named("test_gas") & ~gone, "it did not go with the test")
+    gone = (a.yes("test_window") | a.facts["clean_soon"]) & ~a.yes("outlasts_test")
+    yield mine & ~gone, "it did not go with the test"
+
+
+def _sample(a: Alarms) -> Held:
+    """Yield what holds back water, a blocked line and a rest of the sample before."""
     # Gas itself shows at both points of a space.
-    hold(
-        named("carry_over", "blocked", "water") & facts["kin"],
+    yield (
+        a.named("carry_over", "blocked", "water") & a.facts["kin"],
         "the point read before it is of the same space, where gas shows at both",
     )
     # Gas next door finds its way in within hours: a rest of the sample that lasts may be that,
     # unless other points keep the same share of theirs.
-    lasts = yes("stayed_long") | yes("neighbours_followed")
-    hold(
-        named("carry_over") & lasts & ~yes("share_now"),
-        "it lasted, and no other point keeps such a share of the sample before",
+    lasts = (a.yes("stayed_long") | a.yes("neighbours_followed")) & ~a.yes("share_now")
+    yield (
+        a.named("carry_over") & lasts,
+        "it lasted, and nothing shows that other points keep such a share of the sample before",
     )
-    hold(
-        named("carry_over") & facts["share_lost"],
+    yield (
+        a.named("carry_over") & a.facts["share_lost"],
         "the sample before was as high at other times and left nothing",
     )
     # Water makes readings jump; what stays smooth or moves both detectors may be gas behind it.
-    lasting = yes("persistence") & ~yes("scatter") & ~no("stayed_long", 0.99)
-    hold(
-        named("water") & (lasting | yes("both_gases")),
+    lasting = a.yes("persistence") & ~a.yes("scatter") & ~a.no("stayed_long", 0.99)
+    yield (
+        a.named("water") & (lasting | a.yes("both_gases")),
         "it stayed smooth or moved both detectors, as gas behind the water would",
     )
     # A blocked line explains what the point before it explains, not more.
-    hold(
-        named("blocked") & ~yes("follows_poor"),
+    yield (
+        a.named("blocked") & ~a.yes("follows_poor"),
         "what a blocked line repeats does not explain the reading",
     )
     # Deck vapour reaches a poor line as well as a good one.
-    with_others = yes("points_together") | yes("moves_with_others") | yes("reference_rose")
-    hold(
-        named("water", "blocked") & with_others,
+    with_others = a.yes("points_together") | a.yes("moves_with_others") | a.yes("reference_rose")
+    yield (
+        a.named("water", "blocked") & with_others,
         "other points rose with it, as in vapour on deck",
     )
+
+
+def _moisture(a: Alarms) -> Held:
+    mine = a.named("moisture")
     # Condensate is in one detector and has a reason: a fresh line, cold, or wet optics that show at
     # all points alike. Several points that rose unlike are the deck's.
-    alike = yes("equal_rise") | yes("equal_level")
+    yield mine & a.yes("both_gases"), "both detectors moved, and condensate is in one"
     # It dries from the first: what stayed as high for a while and then went fast was let out.
-    dried = np.nan_to_num(strength["drying_out"]) > WELL_DRIED
-    rising = (np.nan_to_num(strength["further_rise"]) > WELL_KNOWN) & ~dried & ~alike
-    reason = yes("fresh_line") | yes("colder") | alike
-    unlike = (yes("points_together") & ~alike) | no("equal_level")
-    hold(named("moisture") & yes("both_gases"), "both detectors moved, and condensate is in one")
-    hold(
-        named("moisture") & rising,
-        "it stayed as high or rose on, and condensate dries from the first",
-    )
-    hold(named("moisture") & unlike, "other points rose unlike it, as in vapour on deck")
-    hold(
-        named("moisture") & ~reason,
-        "nothing tells of cold, of a fresh line or of wet optics",
+    rising = a.yes("further_rise", WELL_KNOWN) & ~a.yes("drying_out", WELL_DRIED) & ~a.alike
+    yield mine & rising, "it stayed as high or rose on, and condensate dries from the first"
+    unlike = (a.yes("points_together") & ~a.alike) | a.no("equal_level")
+    yield mine & unlike, "other points rose unlike it, as in vapour on deck"
+    reason = a.yes("fresh_line") | a.yes("colder") | a.alike
+    yield mine & ~reason, "nothing tells of cold, of a fresh line or of wet optics"
+    # It is infrared that condensate moves: what another cell shows at both points of a space is in
+    # the space.
+    yield (
+        mine & (a.facts["gas"] != "HC") & a.facts["pair"] & ~a.alike,
+        "the other point of the space shows it as well, and condensate is in one line",
     )
     # Cold wets a detector slowly and it dries slowly: what jumps up may be a whiff.
-    fast = yes("lone_visit") | yes("sudden_onset")
-    hold(
-        named("moisture") & fast & ~yes("fresh_line") & ~alike,
+    fast = a.yes("lone_visit") | a.yes("sudden_onset")
+    yield (
+        mine & fast & ~a.yes("fresh_line") & ~a.alike,
         "it came at once, as a whiff of gas would",
     )
     # In a pump room a whiff of gas fades as fast.
-    hold(
-        named("moisture") & yes("quick_space") & ~alike,
+    yield (
+        mine & a.yes("quick_space") & ~a.alike,
         "gas fades as fast in a space that is ventilated so well",
     )
-    hold(
-        named("moisture") & yes("zero_jumped") & ~facts["elsewhere"],
-        "no other point shows the jump of the zero",
+    yield (
+        mine & a.yes("zero_jumped") & ~a.facts["elsewhere"],
+        "fewer than two other points show the jump of the zero",
     )
+
+
+def _level(a: Alarms) -> Held:
+    """Yield what holds back a drifting zero and a background."""
+    zero, background = a.named("zero_drift"), a.named("tight_setpoint")
     # What names a part of the reading must be a large part of it, and a zero is equal everywhere.
-    hold(
-        named("zero_drift") & no("shared_zero") & ~yes("equal_rise"),
-        "the zero is not the largest part of the reading",
-    )
-    hold(
-        named("zero_drift") & (no("shared_zero", WELL_KNOWN) | ~yes("equal_level")),
+    small = a.no("shared_zero", WELL_KNOWN) | (a.no("shared_zero") & ~a.yes("equal_rise"))
+    yield zero & small, "the zero is not the largest part of the reading"
+    yield (
+        zero & a.no("equal_level"),
         "the other points do not stand as high, and a zero is equal everywhere",
     )
-    hold(
-        named("tight_setpoint") & no("background_level"),
-        "the background does not explain the reading",
-    )
+    yield zero & ~a.yes("equal_level"), "nothing shows that all points stand equally high"
+    yield background & a.no("background_level"), "the background does not explain the reading"
     # What all points share explains its own part. Where a good part of the reading is a level of
     # the point's own that came within the logs, that may be a slow leak.
-    own = yes("new_level") & (np.nan_to_num(strength["background_level"]) > 0)
-    hold(named("moisture", "zero_drift") & own, SLOW_LEAK)
+    own = a.yes("new_level") & (np.nan_to_num(a.strength["background_level"]) > 0)
+    yield a.named("moisture", "zero_drift") & own, SLOW_LEAK
     # A zero or a background explains a level, not what came on top of it.
-    hold(
-        named("zero_drift", "tight_setpoint") & facts["outgrew"],
+    yield (
+        (zero | background) & a.facts["outgrew"],
         "it rose well above the level that would explain it",
     )
     # A background stays: what came up, went, or is left of something higher may be gas.
-    hold(
-        named("tight_setpoint") & facts["passed"],
+    yield (
+        background & a.facts["passed"],
         "the level came, went or is left of something higher, and a background stays",
     )
     # Each detector has its own zero: when both moved, something was in the air as well. And the
     # other points must show it too.
-    hold(
-        named("zero_drift") & (yes("both_gases") | ~facts["elsewhere"]),
-        "both detectors moved, or no other point shows the zero",
-    )
+    yield zero & a.yes("both_gases"), "both detectors moved, and each has its own zero"
+    yield zero & ~a.facts["elsewhere"], "fewer than two other points show the zero"
     # A background was there before these logs and is alone in its space and in its gas; a level
     # that came and stayed may be a slow leak.
-    next_door = yes("neighbours_followed") & ~yes("equal_rise")
-    alone = ~next_door & ~yes("both_gases") & ~yes("points_together")
-    hold(named("tight_setpoint") & ~no("new_level"), SLOW_LEAK)
-    hold(
-        named("tight_setpoint") & ~alone,
+    yield background & ~a.no("new_level"), SLOW_LEAK
+    next_door = a.yes("neighbours_followed") & ~a.yes("equal_rise")
+    yield (
+        background & (next_door | a.yes("both_gases") | a.yes("points_together")),
         "a neighbour, the other gas or other points rose with it",
     )
-    return np.select([rows for _, rows in held], [reason for reason, _ in held], default="")
 
 
+GUARDS = (_spike, _test_gas, _sample, _moisture, _level)
 SLOW_LEAK = "the level may have come within these logs, as a slow leak does"
 
 

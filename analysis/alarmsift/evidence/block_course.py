@@ -40,11 +40,12 @@ def block_courses(
         if not len(rows):
             continue
         width = model.blocks.width
-        blocks = int(reach / width)
-        nominal, turn = (20.9, -1.0) if gas == "O2" else (0.0, 1.0)
+        blocks = max(int(reach / width), 1)
+        nominal = 20.9 if gas == "O2" else 0.0
         zero = model.zero[:, None] if zero_out else 0.0
-        own = turn * (model.blocks.median - nominal - zero)
+        own = model.blocks.median - nominal - zero
         centre = ((w.raised[rows] + shift) // width).astype(int)
         at = centre[:, None] + np.arange(-blocks, blocks + 1)[None, :]
-        course = own[np.clip(at, 0, len(own) - 1), w.point[rows][:, None]]
+        turn = np.where(w.rising[rows], 1.0, -1.0)[:, None]
+        course = turn * own[np.clip(at, 0, len(own) - 1), w.point[rows][:, None]]
         yield rows, np.where((at >= 0) & (at < len(own)), course, np.nan), width

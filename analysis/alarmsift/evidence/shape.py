@@ -82,10 +82,11 @@ def _until_two_low(x: np.ndarray, limit: np.ndarray) -> tuple[np.ndarray, np.nda
 def nearest_valid(x: np.ndarray, reach: int = 6) -> np.ndarray:
     """Return the first valid value of each row among its first ``reach`` columns, shape (E,)."""
     head = x[:, :reach]
+    if not head.shape[1]:
+        return np.full(len(x), np.nan)
     good = np.isfinite(head)
-    pick = good.argmax(axis=1)
-    value = head[np.arange(len(head)), pick] if head.shape[1] else np.full(len(x), np.nan)
-    return np.where(good.any(axis=1) if head.shape[1] else False, value, np.nan)
+    value = head[np.arange(len(head)), good.argmax(axis=1)]
+    return np.where(good.any(axis=1), value, np.nan)
 
 
 def row_nanmedian(x: np.ndarray) -> np.ndarray:

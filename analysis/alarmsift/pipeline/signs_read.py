@@ -9,6 +9,7 @@ import pandas as pd
 
 from alarmsift.evidence.budget import leftover, own_matters, shared_elsewhere
 from alarmsift.evidence.follow import previous_is_kin
+from alarmsift.evidence.pair_rose import pair_rose
 from alarmsift.evidence.share_lost import share_lost
 from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.sign import Sign
@@ -43,9 +44,9 @@ class SignsRead:
     by_episode : DataFrame, E rows
         ``kind``, ``gas``, ``peak``, ``lone`` (not yet followed by another visit), ``seen`` (a
         reading at the raise), ``left`` (share of the way to the setpoint that nothing explains),
-        ``kin``, ``elsewhere``, ``clean_soon``, ``outgrew``, ``passed``, ``share_lost`` (as the
-        guards take them), ``point`` (-1 for faults), ``raised``, ``cleared`` [h; NaN = still open],
-        ``gas_found``, ``other_found``.
+        ``kin``, ``elsewhere``, ``clean_soon``, ``outgrew``, ``passed``, ``share_lost``, ``pair``
+        (as the guards take them), ``point`` (-1 for faults), ``raised``, ``cleared`` [h; NaN =
+        still open], ``gas_found``, ``other_found``.
     """
 
     signs: pd.DataFrame
@@ -79,7 +80,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
     peak, lone = np.full(n, np.nan), np.zeros(n, bool)
     matters, left, kin = np.ones(n), np.zeros(n), np.zeros(n, bool)
     seen, point, elsewhere = np.zeros(n, bool), np.full(n, -1), np.zeros(n, bool)
-    clean_soon, outgrew, passed, lost = np.zeros((4, n), bool)
+    clean_soon, outgrew, passed, lost, pair = np.zeros((5, n), bool)
     progress.stage("Judging alarms", n)
     for begin in range(0, n, PORTION):
         part = slice(begin, min(begin + PORTION, n))
@@ -93,7 +94,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
             first[part, s], last[part, s], files[part, s] = _rows(w, reading.first, reading.last)
         peak[part], lone[part] = _peaks(w), _not_followed(w)
         outgrew[part], passed[part] = _outgrew(w, peak[part]), only_passed(w)
-        lost[part] = share_lost(w)
+        lost[part], pair[part] = share_lost(w), pair_rose(w)
         matters[part] = np.where(w.is_fault, 1.0, own_matters(w))
         left[part] = np.where(w.is_fault, 0.0, leftover(w))
         kin[part] = previous_is_kin(w) & (np.nan_to_num(w.prev[:, w.at]) > 0.3 * w.x0)
@@ -117,6 +118,7 @@ def read_signs(ship: Ship, episodes: pd.DataFrame, *, progress: Progress = SILEN
             "outgrew": outgrew,
             "passed": passed,
             "share_lost": lost,
+            "pair": pair,
             "point": point,
             "raised": ship.visits.since(episodes["raised"]),
             "cleared": ship.visits.since(episodes["cleared"]),

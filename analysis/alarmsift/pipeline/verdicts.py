@@ -26,7 +26,7 @@ from alarmsift.evidence.ship import Ship
 from alarmsift.evidence.sign import answer_of
 from alarmsift.pipeline.signs_read import SignsRead, all_signs, read_signs, weights_table
 from alarmsift.shelf.finder import found
-from alarmsift.tables.diagnosis import SIGN_COLUMNS
+from alarmsift.tables.diagnosis import NOT_SETTLED, SIGN_COLUMNS
 from alarmsift.tables.progress import SILENT, Progress
 from alarmsift.tables.schema import REAL, UNDETERMINED
 
@@ -176,7 +176,7 @@ def _verdicts(
     hidden = (of["left"].to_numpy() >= LEFTOVER_COUNTS) & (real_rest >= NUISANCE_BELOW)
     by_sign = {key: strength[:, s] for s, key in enumerate(signs["sign"])}
     best = np.array(weighed.causes, dtype=object)[weighed.probability.argmax(axis=1)]
-    told = ("kin", "elsewhere", "clean_soon", "outgrew", "passed", "share_lost")
+    told = ("kin", "elsewhere", "clean_soon", "outgrew", "passed", "share_lost", "pair")
     facts = {key: of[key].to_numpy() for key in told}
     facts["gas"] = of["gas"].to_numpy(object)
     real = np.maximum(before[:, _columns(weighed, REAL)].sum(axis=1), real_floor)
@@ -189,7 +189,9 @@ def _verdicts(
         "the point has not been read again": of["lone"].to_numpy(),
         "no reading shows it rise": ~of["seen"].to_numpy(),
         "the part of it that nothing explains may be gas": hidden,
-        "gas is ruled out by findings only": ~unmoved(weighed.probability, before, real),
+        "without the findings another cause, or none, would be named": ~unmoved(
+            weighed.probability, before, real
+        ),
         "gas is possible at this point at the same time": near & ~np.isin(best, TOLD_APART),
         "most readings of this gas are missing": of["patchy"].to_numpy() & ~own_signs,
     }
@@ -206,14 +208,14 @@ def _verdicts(
     settled &= ~beneath
     table = _name(weighed, real, is_fault, settled)
     why = _why(weighed, table, strength, read.measure, sentences=read.sentences, causes=causes)
-    open_points["the alarm beneath it is not settled"] = beneath
+    open_points["an alarm that stood at this point when it rose is not settled"] = beneath
     held = np.select(
         [real >= NUISANCE_BELOW, guarded != "", *open_points.values()],
         [_likely(real), guarded, *open_points],
         default="no sign speaks clearly enough for it",
     )
     named = (table["treat_as"] == "unresolved") & (table["cause"] != UNDETERMINED)
-    open_words = np.where(named, [f" Not settled: {one}." for one in held], "")
+    open_words = np.where(named, [f"{NOT_SETTLED}{one}." for one in held], "")
     words = [*map("".join, zip(why, open_words, strict=True))]
     table["why"] = pd.Series(words, dtype="str")  # also when there is none
     table["peak"], table["real"] = of["peak"], real
@@ -234,7 +236,9 @@ def _verdicts(
 
 
 def _likely(real: np.ndarray) -> np.ndarray:
-    return np.array([f"gas is still {share:.0%} likely" for share in real], dtype=object)
+    return np.array(
+        [f"gas or vapour from the deck is still {share:.0%} likely" for share in real], dtype=object
+    )
 
 
 def _with_findings(

@@ -10,10 +10,11 @@ from alarmsift.report.figures import number, text, value_unit
 from alarmsift.report.times import Moment, duration, moments
 from alarmsift.report.urgent import last_row
 from alarmsift.report.words import CAUSES, TREAT_AS, Look, cause_look, severity
-from alarmsift.tables.diagnosis import Diagnosis
+from alarmsift.tables.diagnosis import NOT_SETTLED, Diagnosis
 
 MOST_ALARMS = 1500  # of one page: it stays under 1.5 MB
 LONGEST_WHY = 160  # letters; the whole sentence is on the point's page
+LEAST_OF_IT = 100  # of what comes before what keeps it open
 
 
 @dataclass(frozen=True)
@@ -129,9 +130,13 @@ def clipped(why: str) -> str:
     True
     >>> clipped("Short.")
     'Short.'
+    >>> clipped("a" * 90 + "; " + "b" * 90 + ". Not settled: it is still open.")[90:]
+    '; … Not settled: it is still open.'
     """
     if len(why) <= LONGEST_WHY:
         return why
-    cut = why[:LONGEST_WHY]
+    # What keeps it open is what the reader has to do something about: that stays.
+    said, mark, rest = why.partition(NOT_SETTLED)
+    cut = said[: max(LONGEST_WHY - len(mark + rest), LEAST_OF_IT)]
     at = cut.rfind("; ") if "; " in cut else cut.rfind(" ")
-    return cut[:at].rstrip(";") + ("; …" if cut[at : at + 1] == ";" else " …")
+    return cut[:at].rstrip(";") + ("; …" if cut[at : at + 1] == ";" else " …") + mark + rest

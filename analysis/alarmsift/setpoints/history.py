@@ -39,7 +39,8 @@ class History:
         its signs, but not settled) or REAL (gas, or unresolved).
     events : ndarray, shape (e, 2)
         Start and end [h] of each event that every setting must raise anew: all that may be gas
-        (DOUBTFUL_FROM), and what else is REAL unless a graver level told it.
+        (DOUBTFUL_FROM), and what else is REAL unless it is no gas and an event of a graver level
+        told it.
     of_held : ndarray of bool, shape (e,)
         Which of them are HELD.
     held : int
@@ -172,9 +173,12 @@ def _one(  # noqa: PLR0913, PLR0917  (the parts of one history)
     here = (mine["level"] == level).to_numpy()
     held = here & (grade == HELD)
     chance = mine["chance"].to_numpy()
-    above = mine.loc[mine["level"].isin(graver.index), "raised"].to_numpy()
-    told_above = _beside(mine["raised"].to_numpy(), above, pd.Timedelta(hours=cycle))
-    may_be = ((grade == REAL) & ~told_above) | (chance >= DOUBTFUL_FROM)
+    doubtful = (grade >= HELD) & (chance >= DOUBTFUL_FROM)
+    above = mine["level"].isin(graver.index).to_numpy() & (doubtful | (grade == REAL))
+    raised = mine["raised"].to_numpy()
+    told_above = _beside(raised, raised[above], pd.Timedelta(hours=cycle))
+    told_above &= (mine["treat_as"] != "gas").to_numpy()
+    may_be = ((grade == REAL) & ~told_above) | doubtful
     own = mine[here & (grade >= HELD) & may_be]
     events, of_held = _events(own, held[here & (grade >= HELD) & may_be], origin, cycle)
     day = np.bincount((hours // 24).astype(int), minlength=days)[:days]

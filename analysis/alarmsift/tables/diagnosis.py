@@ -31,6 +31,7 @@ EPISODE_COLUMNS = [
     "why",
     "next_check",
 ]
+NOT_SETTLED = " Not settled: "  # in ``why``, before the reason of an unresolved alarm
 CONDITION_COLUMNS = ["point", "condition", "start", "end", "probability", "why", "next_check"]
 COVERAGE_COLUMNS = ["point", "start", "end", "minutes", "reason"]
 CALIBRATION_COLUMNS = [
