@@ -1,8 +1,8 @@
 """The usual test gas: what the checks say, and what the readings themselves show of it.
 
-Test gas stands at the detector while the round goes on, so several spaces in a row show one value
-for one turn and are clean at their next. A value that comes back like that on separate days is the
-ship's usual cylinder, written down or not.
+Test gas stands at the detector while the round goes on, so two or more spaces in a row show one
+value for one turn and are clean at their next. A value that comes back like that on separate days
+is the usual cylinder, written down or not.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from alarmsift.timeline.visits import Visits
 ALIKE = 0.06
 CLEAN_AGAIN = 0.4
 HIGH_NOISE = 12.0
-FEWEST_DAYS = 2
+# Days on which a value must have come back, with three turns in a row and with two (CP).
+FEWEST_DAYS, FEWEST_DAYS_OF_TWO = 2, 3
 
 
 def cylinder_values(
@@ -43,22 +44,28 @@ def _seen(visits: Visits, gas: str, shown: np.ndarray, noise: np.ndarray) -> np.
         return np.zeros(0)
     one = visits.previous
     two = np.where(one >= 0, one[one], -1)
-    have = two >= 0
-    a, b = np.where(have, shown[one], np.nan), np.where(have, shown[two], np.nan)
+    a, b = (np.where(before >= 0, shown[before], np.nan) for before in (one, two))
     p, q, r = visits.point, visits.point[one], visits.point[two]
-    apart = (p != q) & (q != r) & (p != r)
-    high = shown > HIGH_NOISE * noise[p]
-    same = (np.abs(a - shown) < ALIKE * shown) & (np.abs(b - shown) < ALIKE * shown)
     following = np.full(len(visits), np.nan)
     ordered = visits.order
     again = visits.point[ordered][1:] == visits.point[ordered][:-1]
     following[ordered[:-1][again]] = shown[ordered[1:][again]]
-    hit = have & apart & high & same & (following < CLEAN_AGAIN * shown)
-    if not hit.any():
+    high = (shown > HIGH_NOISE * noise[p]) & (following < CLEAN_AGAIN * shown)
+    pair = high & (p != q) & (np.abs(a - shown) < ALIKE * shown)
+    three = pair & (q != r) & (p != r) & (np.abs(b - shown) < ALIKE * shown)
+    found = [
+        _come_back(visits.hours[hit], visits.raw[gas][hit], days)
+        for hit, days in ((three, FEWEST_DAYS), (pair, FEWEST_DAYS_OF_TWO))
+    ]
+    return np.concatenate(found)
+
+
+def _come_back(hours: np.ndarray, value: np.ndarray, days: int) -> np.ndarray:
+    """Return the values that were shown on so many separate days or more."""
+    if not len(hours):
         return np.zeros(0)
-    day = (visits.hours[hit] // 24.0).astype("int64")
-    value = pd.Series(visits.raw[gas][hit]).groupby(day).median().sort_values().to_numpy(float)
-    new = np.concatenate([[True], value[1:] > value[:-1] * (1.0 + ALIKE)])
-    group = np.cumsum(new)
-    summary = pd.Series(value).groupby(group).agg(["median", "size"])
-    return np.asarray(summary.loc[summary["size"] >= FEWEST_DAYS, "median"], float)
+    day = (hours // 24.0).astype("int64")
+    daily = pd.Series(value).groupby(day).median().sort_values().to_numpy(float)
+    new = np.concatenate([[True], daily[1:] > daily[:-1] * (1.0 + ALIKE)])
+    summary = pd.Series(daily).groupby(np.cumsum(new)).agg(["median", "size"])
+    return np.asarray(summary.loc[summary["size"] >= days, "median"], float)
