@@ -30,6 +30,14 @@ def test_level_that_came_or_went_within_a_day_is_passed(rest):
     assert passed(values)
 
 
+def test_level_that_was_come_down_to_within_the_day_is_passed():
+    values = steady()
+    values[150:190] = 16.0  # on a level that had stood for two days
+    assert passed(values, which=1)
+    values[150:190], values[70:110] = 9.5, 16.0  # a day earlier
+    assert not passed(values, which=1)
+
+
 def test_level_that_is_left_of_something_higher_is_passed():
     values = steady()
     values[:100] = np.geomspace(200.0, 9.5, 100)

@@ -173,8 +173,8 @@ def _level(a: Alarms) -> Held:
     """Yield what holds back a drifting zero and a background."""
     zero, background = a.named("zero_drift"), a.named("tight_setpoint")
     # What names a part of the reading must be a large part of it, and a zero is equal everywhere.
-    small = a.no("shared_zero", WELL_KNOWN) | (a.no("shared_zero") & ~a.yes("equal_rise"))
-    yield zero & small, "the zero is not the largest part of the reading"
+    small = a.no("shared_zero", WELL_KNOWN) | ~(a.yes("shared_zero") | a.yes("equal_rise"))
+    yield zero & small, "nothing shows that the zero is the largest part of the reading"
     yield (
         zero & a.no("equal_level"),
         "the other points do not stand as high, and a zero is equal everywhere",

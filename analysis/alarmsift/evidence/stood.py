@@ -9,8 +9,9 @@ from alarmsift.evidence.flat import KEPT_NOISE, KEPT_SHARE
 from alarmsift.evidence.shape import row_nanmedian
 from alarmsift.evidence.windows import Windows
 
-# A background is shown all day before and after: the display falls no lower than this share of it.
-DAY_HOURS, SHOWN_ALL_DAY = 24.0, 0.7
+# A background is shown all day before and after: the display falls no lower than this share of it,
+# and does not come down from so many times of it (CP).
+DAY_HOURS, SHOWN_ALL_DAY, FELL_FROM = 24.0, 0.7, 1.5
 # What stood this much higher within the days before leaves a rest for days, unless the level had
 # stood as long before that [h] (CP).
 DAYS_HOURS, HIGHER, BEFORE_HOURS = 240.0, 2.0, 20.0
@@ -25,17 +26,18 @@ def only_passed(w: Windows) -> np.ndarray:
     for rows, shown, _ in block_courses(w, DAY_HOURS, zero_out=False):
         level = _middle(shown)
         lowest = np.fmin.reduce(shown, axis=1)
-        out[rows] |= lowest < SHOWN_ALL_DAY * level
+        highest = np.fmax.reduce(shown[:, : shown.shape[1] // 2], axis=1)
+        out[rows] |= (lowest < SHOWN_ALL_DAY * level) | (highest > FELL_FROM * level)
     for rows, own, width in block_courses(w, DAYS_HOURS):
         level = _middle(own)
         past = own[:, : own.shape[1] // 2]
         seen = np.where(np.isfinite(past), past, -np.inf)
-        highest = seen.argmax(axis=1)
+        at = seen.argmax(axis=1)
         tolerance = np.maximum(KEPT_SHARE * level, KEPT_NOISE * w.noise[rows])
         same = np.abs(past - level[:, None]) <= tolerance[:, None]
-        earlier = np.arange(past.shape[1])[None, :] < highest[:, None]
+        earlier = np.arange(past.shape[1])[None, :] < at[:, None]
         had_stood = (same & earlier).sum(axis=1) * width >= BEFORE_HOURS
-        high = seen[np.arange(len(rows)), highest] > HIGHER * level
+        high = seen[np.arange(len(rows)), at] > HIGHER * level
         out[rows] |= high & ~had_stood
     return out
 
