@@ -4,7 +4,7 @@ import pytest
 from alarmsift.evidence.stood import only_passed
 from tests.signs.case_file import Case, windows_of
 
-ROUNDS, FIRST, A_DAY = 400, -150, 72
+ROUNDS, FIRST = 400, -150
 
 
 def passed(values, *, which=0):

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from alarmsift.evidence.zero import display_step, fit_zero, noise_of, resets_of, zero_at
+from alarmsift.pipeline.learnt import learnt
 from alarmsift.tables.site import Site
 from alarmsift.timeline.operations import read_operations
 from alarmsift.timeline.visits import build_visits
@@ -146,6 +147,26 @@ def test_zeros_of_two_analysers_are_kept_apart():
     ship, _ = measured(logs_of({"readings": readings.assign(analyser=side.astype("category"))}))
     assert set(ship.zeros) == {("HC", 0), ("HC", 1)}
     assert np.isfinite(ship.background["HC"]).all()
+
+
+@pytest.mark.parametrize(
+    ("note", "own"), [("analyser port", 8.0), ("analyser starboard", 0.0), ("analyser aft", 0.0)]
+)
+def test_zero_check_ties_the_analyser_that_its_note_names_and_no_other(note, own):
+    values = quiet(("A", "B", "C", "X", "Y", "Z"), 300)
+    for point in "ABC":
+        values[point, "HC"] += 8.0  # all three read 9: a background, or a zero
+    readings = history(values)
+    side = readings["point"].astype("str").map(lambda p: "starboard" if p in "XYZ" else "port")
+    readings = readings.assign(analyser=side.astype("category"))
+    check = f'time action gas value reference note\n50:00 zero_check HC 1 0 "{note}"'
+    ship, _ = measured(logs_of({"readings": readings, "operations": check}))
+    background = dict(zip(ship.visits.points, ship.background["HC"], strict=True))
+    # The check says that clean air read 1: only with it the rest is a background.
+    assert background["A"] == pytest.approx(own, abs=0.5)
+    unplaced = "name an analyser that the readings do not name (aft)"
+    told = any(unplaced in sentence for sentence in learnt(ship, {}))
+    assert told == (note == "analyser aft")
 
 
 def test_gas_at_the_only_two_points_still_drawn_is_no_zero_even_with_a_check_at_the_time():

@@ -12,6 +12,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+# Strength of a sign, 1 = present, from which it counts here (CP).
 CLEAR = 0.3
 WELL_KNOWN = 0.9
 WELL_DRIED = 0.6

@@ -22,7 +22,13 @@ FEWEST_DAYS, FEWEST_DAYS_OF_TWO = 2, 3
 
 
 def cylinder_values(
-    visits: Visits, operations: Operations, gas: str, shown: np.ndarray, noise: np.ndarray
+    visits: Visits,
+    operations: Operations,
+    gas: str,
+    *,
+    shown: np.ndarray,
+    noise: np.ndarray,
+    kin: np.ndarray,
 ) -> np.ndarray:
     """Return the concentrations of the usual test gas, sorted, shape (k,).
 
@@ -31,15 +37,19 @@ def cylinder_values(
     shown : ndarray, shape (n,)
         Readings less zero and background, readings in tests kept.
     noise : ndarray, shape (P,)
+    kin : ndarray of bool, shape (P, P)
+        Points of one space: gas itself shows one value at both.
     """
     rows = operations.of("span_check", "span_adjust")
     mine = rows[(rows["gas"] == gas) | (rows["gas"] == "")]
     # What the detector showed of it counts too: an insensitive one shows less.
     written = np.concatenate([mine["reference"].dropna(), mine["value"].dropna()]).astype(float)
-    return np.unique(np.concatenate([written[written > 0], _seen(visits, gas, shown, noise)]))
+    return np.unique(np.concatenate([written[written > 0], _seen(visits, gas, shown, noise, kin)]))
 
 
-def _seen(visits: Visits, gas: str, shown: np.ndarray, noise: np.ndarray) -> np.ndarray:
+def _seen(
+    visits: Visits, gas: str, shown: np.ndarray, noise: np.ndarray, kin: np.ndarray
+) -> np.ndarray:
     if gas == "O2" or not len(visits):
         return np.zeros(0)
     one = visits.previous
@@ -55,7 +65,7 @@ def _seen(visits: Visits, gas: str, shown: np.ndarray, noise: np.ndarray) -> np.
     three = pair & (q != r) & (p != r) & (np.abs(b - shown) < ALIKE * shown)
     found = [
         _come_back(visits.hours[hit], visits.raw[gas][hit], days)
-        for hit, days in ((three, FEWEST_DAYS), (pair, FEWEST_DAYS_OF_TWO))
+        for hit, days in ((three, FEWEST_DAYS), (pair & ~kin[p, q], FEWEST_DAYS_OF_TWO))
     ]
     return np.concatenate(found)
 

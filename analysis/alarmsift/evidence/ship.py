@@ -129,7 +129,9 @@ def measure_ship(
         rest = rest_of_before(visits, shown[gas], carry[gas], excess[gas], np.arange(len(visits)))
         grid[gas] = _fill(grid_hours, cell, visits, excess[gas] - rest)
         fast[gas] = _row_median(grid[gas])
-        cylinders[gas] = cylinder_values(visits, operations, gas, shown[gas], noise[gas])
+        cylinders[gas] = cylinder_values(
+            visits, operations, gas, shown=shown[gas], noise=noise[gas], kin=kin
+        )
     return Ship(
         logs=logs,
         visits=visits,
@@ -189,7 +191,8 @@ def _work_elsewhere(logs: Logs, visits: Visits) -> list[np.ndarray]:
     if len(visits.analysers) < 2:
         return [np.zeros(0, "int64")]
     named = pd.Series(analyser_of(logs.operations["note"])).str.casefold()
-    return [np.flatnonzero((named != "") & (named != own.casefold())) for own in visits.analysers]
+    known = ("",) * len(visits.analysers) if visits.told_apart else visits.analysers
+    return [np.flatnonzero((named != "") & (named != own.casefold())) for own in known]
 
 
 def _slow_at(model: ZeroModel, visits: Visits, mine: np.ndarray) -> np.ndarray:

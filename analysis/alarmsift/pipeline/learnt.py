@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from alarmsift.evidence.ship import Ship
+from alarmsift.evidence.span_checks import analyser_named
 from alarmsift.timeline.coverage import skipped
 
 
@@ -89,4 +90,19 @@ def _zero_words(ship: Ship) -> list[str]:
                 f"{gas}: the display never shows less than nought, so a negative zero is seen "
                 "only at zero checks."
             )
-    return list(dict.fromkeys(out))
+    return list(dict.fromkeys(out)) + _unplaced_checks(ship)
+
+
+def _unplaced_checks(ship: Ship) -> list[str]:
+    """Return which zero checks could not be told to belong to one of several analysers."""
+    known = () if ship.visits.told_apart else ship.visits.analysers
+    rows = ship.operations.of("zero_check", "zero_adjust").drop_duplicates("position")
+    named = [str(name) for name in analyser_named(ship, rows)]
+    strange = [n for n in named if n and n.casefold() not in {k.casefold() for k in known}]
+    if len(ship.visits.analysers) < 2 or not strange:
+        return []
+    names = ", ".join(dict.fromkeys(strange))
+    return [
+        f"{_counted(len(strange), 'row')} of zero checks and adjustments name an analyser that the "
+        f"readings do not name ({names}): no detector's zero is tied to them."
+    ]

@@ -132,11 +132,15 @@ def clipped(why: str) -> str:
     'Short.'
     >>> clipped("a" * 90 + "; " + "b" * 90 + ". Not settled: it is still open.")[90:]
     '; … Not settled: it is still open.'
+    >>> clipped("Most likely water. Not settled: " + "c" * 150)[:32]
+    'Most likely water. Not settled: '
     """
     if len(why) <= LONGEST_WHY:
         return why
     # What keeps it open is what the reader has to do something about: that stays.
     said, mark, rest = why.partition(NOT_SETTLED)
     cut = said[: max(LONGEST_WHY - len(mark + rest), LEAST_OF_IT)]
+    if cut == said:
+        return why
     at = cut.rfind("; ") if "; " in cut else cut.rfind(" ")
     return cut[:at].rstrip(";") + ("; …" if cut[at : at + 1] == ";" else " …") + mark + rest
